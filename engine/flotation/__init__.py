@@ -1,0 +1,1 @@
+"""Bodies afloat: hydrostatics and equilibrium."""

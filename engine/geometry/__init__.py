@@ -1,0 +1,6 @@
+"""Solids and the planes that cut them: one question, one answer."""
+
+from engine.geometry.cut import Cuts, Solid
+from engine.geometry.plane import Planes
+
+__all__ = ["Cuts", "Planes", "Solid"]

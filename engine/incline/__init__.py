@@ -1,0 +1,1 @@
+"""The incline: moments, instruments, GM."""

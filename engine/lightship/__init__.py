@@ -1,0 +1,1 @@
+"""From the ship as inclined to the lightship."""

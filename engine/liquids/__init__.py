@@ -1,0 +1,1 @@
+"""Water, tank liquids and their free surfaces."""

@@ -1,0 +1,1 @@
+"""A whole test record, step by step."""

@@ -1,0 +1,1 @@
+"""The deadweight survey: ledger, freeboards, water samples."""
