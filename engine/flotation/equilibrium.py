@@ -1,0 +1,281 @@
+r"""The plane at which a body floats free to sink, heel and trim, its liquids running. Layer: engine.flotation.
+
+Equilibrium is the stationary point over the plane (n, d) of
+
+.. math:: \Phi = \rho\int_{below}(d - n\cdot x)\,dV - M d + n\cdot\sum m G,
+
+whose minimum over d is the potential energy of ship, water and liquids. Its gradient is the residual of
+weight and moment; its second derivatives need only the waterplane and the free surfaces, so Newton's
+method is exact, and since a stable floating position is a minimum, every step can be made to descend.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from engine.checks import Floats, finite, points, positive
+from engine.deadline import checkpoint
+from engine.errors import InputError, NotDeterminedError
+from engine.flotation.hydrostatics import waterplane_inertias
+from engine.geometry.cut import Cuts, Solid
+from engine.geometry.level import level
+from engine.geometry.plane import Planes, normals_at
+from engine.liquids.tank import Liquid
+
+Hold = Literal["nothing", "heel", "heel_and_trim"]
+
+ITERATION_LIMIT = 80
+STEP_LIMIT_RAD = 0.25
+TOLERANCE_RATIO = 1e-12
+_FREE = {"nothing": [0, 1, 2], "heel": [0, 2], "heel_and_trim": [0]}
+
+
+@dataclass(frozen=True, eq=False)
+class Equilibrium:
+    """k floating positions.
+
+    Attributes
+    ----------
+    planes : Planes
+        The water planes.
+    cuts : Cuts
+        The hull below them.
+    mass_t : (k,) float64
+        Everything aboard, liquids included. [t]
+    centre_m : (k, 3) float64
+        Its centre, liquids where they lie. [m]
+    gm_fluid_m, gm_longitudinal_m : (k,) float64
+        Metacentric heights at the position, free surfaces included. [m]
+    free_surface_tm : (k,) float64
+        Σ ρ i of the liquids' real surfaces, transverse. [t·m]
+    righting_arm_m : (k,) float64
+        Arm of the couple that turns her back to port; zero when heel is free. [m]
+    """
+
+    planes: Planes
+    cuts: Cuts
+    mass_t: Floats
+    centre_m: Floats
+    gm_fluid_m: Floats
+    gm_longitudinal_m: Floats
+    free_surface_tm: Floats
+    righting_arm_m: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class _State:
+    """Everything known at one set of planes: energy, gradient and curvature over (d, heel, n_x)."""
+
+    planes: Planes
+    cuts: Cuts
+    first_moment: Floats  # (k, 3) Σ m G, liquids where they lie
+    liquid_tensor: Floats  # (k, 3, 3) Σ ρ T
+    energy: Floats
+    gradient: Floats  # (k, 3)
+    hessian: Floats  # (k, 3, 3)
+
+
+def equilibrium(
+    *,
+    solid: Solid,
+    density_t_per_m3: float,
+    mass_t: ArrayLike,
+    centre_m: ArrayLike,
+    liquids: Sequence[Liquid] = (),
+    start: Planes | None = None,
+    hold: Hold = "nothing",
+) -> Equilibrium:
+    """Find where a body floats.
+
+    Parameters
+    ----------
+    solid : Solid
+        The hull.
+    density_t_per_m3 : float
+        Water density. [t/m³]
+    mass_t : (k,) or scalar
+        Mass of everything but ``liquids``. [t]
+    centre_m : (k, 3) or (3,)
+        Its centre. [m]
+    liquids : sequence of Liquid
+        Liquids that run to their level in every state.
+    start : Planes, optional
+        First guess (k planes); its heel and trim are kept where ``hold`` says so. Upright by default.
+    hold : {"nothing", "heel", "heel_and_trim"}
+        What is kept as given in ``start``.
+
+    Returns
+    -------
+    Equilibrium
+        Stable positions (with respect to what is free).
+
+    Raises
+    ------
+    NotDeterminedError
+        ``sinks``: heavier than the whole body's buoyancy. ``no-equilibrium``: no stable position found.
+    """
+    density = positive(density_t_per_m3, field="density_t_per_m3", unit="t/m3")
+    masses = np.atleast_1d(finite(mass_t, field="mass_t"))
+    centres = points(np.atleast_2d(finite(centre_m, field="centre_m")), columns=3, field="centre_m")
+    count = max(len(masses), len(centres), len(start) if start is not None else 1)
+    masses, centres = np.broadcast_to(masses, (count,)), np.broadcast_to(centres, (count, 3))
+    total = masses + sum(liquid.mass_t for liquid in liquids)
+    if (total <= 0).any():
+        raise InputError("the total mass must be above 0 t", code="not-positive", field="mass_t", value=float(total.min()))
+    buoyancy = density * solid.volume_m3
+    if (total >= buoyancy).any():  # a NaN volume (skin open above) passes; the cut itself refuses then
+        raise NotDeterminedError(
+            f"she sinks: {total.max():.6g} t aboard, the whole hull displaces {buoyancy:.6g} t",
+            code="sinks",
+            field="mass_t",
+            value=float(total.max()),
+            limit=buoyancy,
+        )
+    free = _FREE[hold]
+    size = float(np.ptp(solid.bounds_m, axis=0).max())
+    scale = np.array([1.0, size, size])[free]
+
+    def state(d: Floats, heel: Floats, slope: Floats) -> _State:
+        return _state(solid, density, masses, centres, total, liquids, d, heel, slope)
+
+    heel = np.radians(start.heel_deg) if start is not None else np.zeros(count)
+    slope = start.normals[:, 0].copy() if start is not None else np.zeros(count)
+    heel, slope = np.broadcast_to(heel, (count,)).copy(), np.broadcast_to(slope, (count,)).copy()
+    d = level(solid, normals=normals_at(heel_rad=heel, slope_ratio=slope), volumes_m3=total / density)
+    now = state(d, heel, slope)
+    nudged = 0
+    for _ in range(ITERATION_LIMIT):
+        checkpoint()
+        gradient = now.gradient[:, free] / scale
+        hessian = now.hessian[:, free][:, :, free] / (scale[:, None] * scale)
+        step, curvature = _descent(gradient, hessian)
+        still = np.abs(step).max(axis=1) <= TOLERANCE_RATIO * size
+        if still.all():
+            saddle = curvature < 0
+            if not saddle.any():
+                return _answer(now, total)
+            if nudged == 3:
+                break
+            nudged += 1
+            step = np.where(saddle[:, None], _nudge(hessian) * 0.02 * size, step)
+        step = _limited(step / scale, free)
+        now, d, heel, slope = _advance(state, now, d, heel, slope, step, free)
+    raise NotDeterminedError(
+        f"no stable floating position found in {ITERATION_LIMIT} steps", code="no-equilibrium", field="mass_t"
+    )
+
+
+def _state(
+    solid: Solid,
+    density: float,
+    masses: Floats,
+    centres: Floats,
+    total: Floats,
+    liquids: Sequence[Liquid],
+    d: Floats,
+    heel: Floats,
+    slope: Floats,
+) -> _State:
+    normals = normals_at(heel_rad=heel, slope_ratio=slope)
+    planes = Planes(normals=normals, offsets_m=d)
+    cuts = solid.cut(planes)
+    first_moment = masses[:, None] * centres
+    liquid_tensor = np.zeros((len(d), 3, 3))
+    for liquid in liquids:
+        at = liquid.at(normals)
+        first_moment = first_moment + liquid.mass_t * at.centroid_m
+        liquid_tensor = liquid_tensor + liquid.density_t_per_m3 * at.surface_tensor_m4
+    volume, area = cuts.volume_m3, cuts.waterplane_area_m2
+    buoyant = density * np.where(volume[:, None] > 0, volume[:, None] * cuts.centroid_m, 0.0)
+    centre = np.where(area[:, None] > 0, cuts.waterplane_centroid_m, 0.0)
+    couple = first_moment - buoyant
+    by_heel = np.stack([np.zeros_like(heel), normals[:, 2], -normals[:, 1]], axis=-1)
+    root = np.sqrt(1.0 - slope**2)
+    tangent = -slope / root
+    across = np.stack([np.zeros_like(heel), np.sin(heel), np.cos(heel)], axis=-1)
+    by_slope = tangent[:, None] * across + np.array([1.0, 0.0, 0.0])
+    by_both = tangent[:, None] * np.stack([np.zeros_like(heel), np.cos(heel), -np.sin(heel)], axis=-1)
+    by_heel_twice = -root[:, None] * across
+    by_slope_twice = (-1.0 / root**3)[:, None] * across
+    first = np.stack([by_heel, by_slope], axis=1)  # (k, 2, 3) ∂n/∂(heel, n_x)
+    second = np.stack([np.stack([by_heel_twice, by_both], 1), np.stack([by_both, by_slope_twice], 1)], 1)
+    inner = density * (cuts.waterplane_tensor_m4 + area[:, None, None] * centre[:, :, None] * centre[:, None, :])
+    gradient = np.empty((len(d), 3))
+    gradient[:, 0] = density * volume - total
+    gradient[:, 1:] = np.einsum("kin,kn->ki", first, couple)
+    hessian = np.empty((len(d), 3, 3))
+    hessian[:, 0, 0] = density * area
+    hessian[:, 0, 1:] = hessian[:, 1:, 0] = -density * area[:, None] * np.einsum("kin,kn->ki", first, centre)
+    hessian[:, 1:, 1:] = np.einsum("kijn,kn->kij", second, couple) + np.einsum(
+        "kin,knm,kjm->kij", first, inner - liquid_tensor, first
+    )
+    energy = d * gradient[:, 0] + np.einsum("kn,kn->k", normals, couple)
+    return _State(planes, cuts, first_moment, liquid_tensor, energy, gradient, hessian)
+
+
+def _descent(gradient: Floats, hessian: Floats) -> tuple[Floats, Floats]:
+    """Newton step with the eigenvalues made positive; also the least eigenvalue's sign, with slack for round-off."""
+    values, vectors = np.linalg.eigh(hessian)
+    largest = np.abs(values).max(axis=1)
+    floor = np.maximum(1e-9 * largest, np.finfo(np.float64).tiny)
+    inner = np.einsum("kij,ki->kj", vectors, gradient) / np.maximum(np.abs(values), floor[:, None])
+    return -np.einsum("kij,kj->ki", vectors, inner), np.where(values[:, 0] < -1e-9 * largest, -1.0, 1.0)
+
+
+def _nudge(hessian: Floats) -> Floats:
+    """Unit direction of the most negative curvature: the way off a balanced but unstable position."""
+    vectors: Floats = np.linalg.eigh(hessian)[1][:, :, 0]
+    return vectors
+
+
+def _limited(step: Floats, free: list[int]) -> Floats:
+    """Shorten each state's step so that no angle turns by more than the limit."""
+    angles = step[:, [i for i, kind in enumerate(free) if kind > 0]]
+    if angles.shape[1] == 0:
+        return step
+    largest = np.abs(angles).max(axis=1)
+    return step * np.minimum(1.0, STEP_LIMIT_RAD / np.maximum(largest, STEP_LIMIT_RAD))[:, None]
+
+
+def _advance(state, now, d, heel, slope, step, free):  # type: ignore[no-untyped-def]
+    """Take the step, halved where the energy would rise."""
+    full = np.zeros((len(d), 3))
+    full[:, free] = step
+    share = np.ones(len(d))
+    promised = np.abs(np.einsum("ki,ki->k", now.gradient, full))
+    noise = 1e-13 * (np.abs(now.energy) + np.abs(d * now.cuts.volume_m3))
+    for _ in range(30):
+        checkpoint()
+        trial = d + share * full[:, 0], heel + share * full[:, 1], np.clip(slope + share * full[:, 2], -0.999, 0.999)
+        then = state(*trial)
+        rises = then.energy > now.energy + noise + 1e-12 * promised
+        if not rises.any():
+            return then, *trial
+        share = np.where(rises, 0.4 * share, share)
+    return then, *trial
+
+
+def _answer(now: _State, total: Floats) -> Equilibrium:
+    normals = now.planes.normals
+    centre = now.first_moment / total[:, None]
+    transverse, longitudinal = waterplane_inertias(now.cuts)
+    across = np.stack([np.zeros(len(total)), normals[:, 2], -normals[:, 1]], axis=-1)
+    across /= np.linalg.norm(across, axis=1, keepdims=True)
+    along = np.cross(across, normals)
+    surface = np.einsum("ki,kij,kj->k", across, now.liquid_tensor, across)
+    surface_along = np.einsum("ki,kij,kj->k", along, now.liquid_tensor, along)
+    height = np.einsum("kn,kn->k", normals, centre - now.cuts.centroid_m)
+    volume = now.cuts.volume_m3
+    return Equilibrium(
+        planes=now.planes,
+        cuts=now.cuts,
+        mass_t=total,
+        centre_m=centre,
+        gm_fluid_m=transverse / volume - height - surface / total,
+        gm_longitudinal_m=longitudinal / volume - height - surface_along / total,
+        free_surface_tm=surface,
+        righting_arm_m=np.einsum("kn,kn->k", across, centre - now.cuts.centroid_m),
+    )
