@@ -21,7 +21,11 @@ def positive(value: float, *, field: str, unit: str = "") -> float:
     number = float(finite(value, field=field))
     if number <= 0:
         raise InputError(
-            f"must be above 0 {unit}".rstrip() + f", is {number:.6g}", code="not-positive", field=field, value=number, limit=0.0
+            f"must be above 0 {unit}".rstrip() + f", is {number:.6g}",
+            code="not-positive",
+            field=field,
+            value=number,
+            limit=0.0,
         )
     return number
 

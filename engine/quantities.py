@@ -44,8 +44,12 @@ class Quantity(NamedTuple):
 
 
 QUANTITIES: tuple[Quantity, ...] = (
-    Quantity("draft_m", "m", "up from the moulded base line", "Draft at midlength on the centreline, along the ship's z."),
-    Quantity("trim_m", "m", "+ by the stern", "Draft at the aft less that at the forward perpendicular, on the centreline."),
+    Quantity(
+        "draft_m", "m", "up from the moulded base line", "Draft at midlength on the centreline, along the ship's z."
+    ),
+    Quantity(
+        "trim_m", "m", "+ by the stern", "Draft at the aft less that at the forward perpendicular, on the centreline."
+    ),
     Quantity("heel_deg", "deg", "+ to starboard", "Angle a transverse pendulum shows."),
     Quantity("volume_m3", "m³", "", "Immersed volume."),
     Quantity("displacement_t", "t", "", "Mass of the water displaced."),
@@ -57,19 +61,33 @@ QUANTITIES: tuple[Quantity, ...] = (
     Quantity("tcf_m", "m", "+ to port", "Centre of flotation, athwart."),
     Quantity("bm_transverse_m", "m", "", "Transverse second moment of the waterplane over the volume."),
     Quantity("bm_longitudinal_m", "m", "", "Longitudinal second moment of the waterplane over the volume."),
-    Quantity("km_transverse_m", "m", "+ above the moulded base line", "Height of the transverse metacentre, VCB + BM n_z."),
+    Quantity(
+        "km_transverse_m", "m", "+ above the moulded base line", "Height of the transverse metacentre, VCB + BM n_z."
+    ),
     Quantity("km_longitudinal_m", "m", "+ above the moulded base line", "Height of the longitudinal metacentre."),
     Quantity("wetted_area_m2", "m²", "", "Immersed skin, the waterplane left out."),
     Quantity("immersion_t_per_cm", "t/cm", "", "Mass that sinks her one centimetre."),
-    Quantity("moment_to_trim_tm_per_cm", "t·m/cm", "", "Moment that trims her one centimetre, with BM for GM lengthwise."),
+    Quantity(
+        "moment_to_trim_tm_per_cm", "t·m/cm", "", "Moment that trims her one centimetre, with BM for GM lengthwise."
+    ),
     Quantity("block_coefficient", "1", "", "Volume over length BP × waterplane breadth × draft."),
     Quantity("prismatic_coefficient", "1", "", "Volume over length BP × midlength section."),
     Quantity("midship_coefficient", "1", "", "Midlength section over waterplane breadth × draft."),
     Quantity("waterplane_coefficient", "1", "", "Waterplane area over length BP × its breadth."),
     Quantity("lcg_m", "m", "+ forward of the aft perpendicular", "Centre of gravity, lengthwise."),
     Quantity("tcg_m", "m", "+ to port", "Centre of gravity, athwart."),
-    Quantity("vcg_m", "m", "+ above the moulded base line", "Centre of gravity, height, liquids taken where they lie (solid)."),
-    Quantity("vcg_fluid_m", "m", "+ above the moulded base line", "Height of the centre of gravity raised by the free surfaces."),
+    Quantity(
+        "vcg_m",
+        "m",
+        "+ above the moulded base line",
+        "Centre of gravity, height, liquids taken where they lie (solid).",
+    ),
+    Quantity(
+        "vcg_fluid_m",
+        "m",
+        "+ above the moulded base line",
+        "Height of the centre of gravity raised by the free surfaces.",
+    ),
     Quantity("gm_solid_m", "m", "+ stable", "Transverse metacentric height without free surfaces."),
     Quantity("gm_fluid_m", "m", "+ stable", "Transverse metacentric height, free surfaces included."),
     Quantity("gm_longitudinal_m", "m", "+ stable", "Longitudinal metacentric height, free surfaces included."),
@@ -82,9 +100,16 @@ QUANTITIES: tuple[Quantity, ...] = (
     Quantity("z_m", "m", "+ above the moulded base line", "Position, height."),
     Quantity("length_bp_m", "m", "", "Length between perpendiculars."),
     Quantity("freeboard_m", "m", "+ down", "Plumb length from the point measured from to the water."),
-    Quantity("reference_z_m", "m", "+ above the moulded base line", "Height of the very point a freeboard is measured from."),
+    Quantity(
+        "reference_z_m", "m", "+ above the moulded base line", "Height of the very point a freeboard is measured from."
+    ),
     Quantity("zero_z_m", "m", "+ above the moulded base line", "Height of a draft mark's zero."),
-    Quantity("sag_m", "m", "+ sagged, − hogged", "Bend of the hull at midlength, a parabola that is zero at both perpendiculars."),
+    Quantity(
+        "sag_m",
+        "m",
+        "+ sagged, − hogged",
+        "Bend of the hull at midlength, a parabola that is zero at both perpendiculars.",
+    ),
     Quantity("moment_tm", "t·m", "+ to starboard", "Heeling moment against reading 0."),
     Quantity("tangent_ratio", "1", "+ to starboard", "Tangent of heel."),
     Quantity("slope_per_tm", "1/(t·m)", "+ stable", "Change of the heel's tangent with the heeling moment."),

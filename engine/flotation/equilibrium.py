@@ -124,7 +124,9 @@ def equilibrium(
     masses, centres = np.broadcast_to(masses, (count,)), np.broadcast_to(centres, (count, 3))
     total = masses + sum(liquid.mass_t for liquid in liquids)
     if (total <= 0).any():
-        raise InputError("the total mass must be above 0 t", code="not-positive", field="mass_t", value=float(total.min()))
+        raise InputError(
+            "the total mass must be above 0 t", code="not-positive", field="mass_t", value=float(total.min())
+        )
     buoyancy = density * solid.volume_m3
     if (total >= buoyancy).any():  # a NaN volume (skin open above) passes; the cut itself refuses then
         raise NotDeterminedError(

@@ -68,7 +68,11 @@ def plateaus(*, weights: Mapping[str, Weight], moves: Sequence[Move]) -> Plateau
             raise InputError("no weight has this id", code="unknown-weight", field=f"moves/{k}/weight")
         old = places[move.weight]
         new = np.array(
-            [old[0] if move.to_x_m is None else move.to_x_m, move.to_y_m, old[2] if move.to_z_m is None else move.to_z_m]
+            [
+                old[0] if move.to_x_m is None else move.to_x_m,
+                move.to_y_m,
+                old[2] if move.to_z_m is None else move.to_z_m,
+            ]
         )
         places[move.weight] = new
         arms[k] = new - old

@@ -107,7 +107,9 @@ def regress(
                 break
     if slope <= 0:
         raise NotDeterminedError(
-            "GM is not positive: she heels against the moments; check the signs", code="gm-not-positive", field="instruments"
+            "GM is not positive: she heels against the moments; check the signs",
+            code="gm-not-positive",
+            field="instruments",
         )
     intercepts = _means(linear, known) - slope * _means(np.broadcast_to(moment, readings.shape), known)
     residual = np.where(known, linear - intercepts[:, None] - slope * moment, np.nan)
