@@ -1,0 +1,61 @@
+"""How the triangles of a skin hang together. Layer: engine.geometry."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.checks import Floats
+
+Ints = NDArray[np.intp]
+
+
+def edges_balance(faces: Ints, *, vertex_count: int) -> bool:
+    """Say whether every edge is run through as often one way as the other: a closed, oriented skin."""
+    ahead, back = _edge_keys(faces, vertex_count)
+    return len(ahead) == len(back) and bool((np.sort(ahead) == np.sort(back)).all())
+
+
+def _edge_keys(faces: Ints, vertex_count: int) -> tuple[Ints, Ints]:
+    """Return a number per edge, of those run towards the higher vertex and of those run towards the lower."""
+    ahead, back = [], []
+    for i, j in ((0, 1), (1, 2), (2, 0)):
+        a, b = faces[:, i], faces[:, j]
+        up = a < b
+        down = a > b
+        ahead.append(a[up] * vertex_count + b[up])
+        back.append(b[down] * vertex_count + a[down])
+    return np.concatenate(ahead), np.concatenate(back)
+
+
+def unbalanced_edges(faces: Ints, *, vertex_count: int) -> Ints:
+    """Return the (e, 2) edges run through more often one way than the other."""
+    ahead, back = _edge_keys(faces, vertex_count)
+    keys, inverse = np.unique(np.concatenate([ahead, back]), return_inverse=True)
+    sense = np.concatenate([np.ones(len(ahead)), -np.ones(len(back))])
+    open_keys = keys[np.bincount(inverse, weights=sense, minlength=len(keys)) != 0]
+    return np.stack([open_keys // vertex_count, open_keys % vertex_count], axis=1)
+
+
+def merge_equal(vertices: Floats, faces: Ints) -> tuple[Floats, Ints]:
+    """Return the skin with vertices of exactly equal coordinates made one, in the order of first use."""
+    clean = vertices + 0.0  # -0.0 and 0.0 are equal
+    keys = np.ascontiguousarray(clean).view([("x", np.float64), ("y", np.float64), ("z", np.float64)]).ravel()
+    _, first, inverse = np.unique(keys, return_index=True, return_inverse=True)
+    order = np.argsort(first)
+    place = np.empty(len(order), dtype=np.intp)
+    place[order] = np.arange(len(order))
+    return vertices[first[order]], place[inverse][faces]
+
+
+def near_merge(vertices: Floats, faces: Ints, *, among: Ints, within_m: float) -> Ints:
+    """Return faces that use one vertex for those of ``among`` no further apart than ``within_m``."""
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.csgraph import connected_components
+    from scipy.spatial import cKDTree
+
+    pairs = cKDTree(vertices[among]).query_pairs(within_m, output_type="ndarray")
+    links = coo_matrix((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(among), len(among)))
+    _, label = connected_components(links, directed=False)
+    _, first = np.unique(label, return_index=True)
+    target = np.arange(len(vertices), dtype=np.intp)
+    target[among] = among[first[label]]
+    return target[faces]

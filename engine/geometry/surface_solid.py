@@ -1,0 +1,329 @@
+"""A solid given by its skin of triangles. Layer: engine.geometry.
+
+With s = n·x − d, the field n s has divergence 1 and vanishes on the plane, so the volume below the plane is a
+sum over the immersed triangles alone; no cap is made. With N the area vector (dA along the outward normal) and
+w dA = n·dN, over the immersed skin:
+
+    V = ∫ s w                                 area of the waterplane A = −n·∫dN
+    ∫x dV = ∫ (s x − s² n/2) w                ∫x over the waterplane = n V − ∫x w
+    ∫xxᵀ over the waterplane = n (∫x dV)ᵀ + (∫x dV) nᵀ − ∫xxᵀ w
+
+each by the divergence theorem with the fields n s, n (s x_j − s² n_j/2), the constant, n x_j and n x_j x_k.
+The part of ∫dN along the plane must vanish.
+"""
+
+from dataclasses import dataclass
+from typing import Self
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from engine.checks import Floats, points
+from engine.deadline import checkpoint
+from engine.errors import InputError
+from engine.geometry import blocks as _blocks
+from engine.geometry import skin as _skin
+from engine.geometry.blocks import LEAF, PAIRS, Blocks, Ints
+from engine.geometry.cut import Cuts
+from engine.geometry.plane import Planes
+
+OPEN_RATIO = 1e-9
+"""Of the skin's area, and of the body's size: what an opening below the water may not exceed."""
+_CHUNK = 48 * 1024 // LEAF  # crossed leaves looked into at a time
+_TESTS = 4_000_000  # boxes tested at a time
+_PARTS = 22  # ΣN, ΣA, Σ∫xN, Σ∫x dA, Σ∫xx n·N
+
+
+@dataclass(frozen=True, eq=False)
+class SurfaceSolid:
+    """A body bounded by triangles, outward normals. Build it with ``from_arrays``.
+
+    A point is below a plane if n·x < d: a face lying in the plane is not immersed, so a box cut exactly at its
+    deck has the deck for its waterplane, and one cut exactly at its bottom has nothing immersed.
+
+    Attributes
+    ----------
+    vertices_m : (n, 3) float64
+        Vertices. [m]
+    faces : (m, 3) intp
+        Vertices of each triangle, anticlockwise from outside, in the order given.
+    """
+
+    vertices_m: Floats
+    faces: Ints
+    _order: Ints
+    _middle: Floats
+    _blocks: Blocks
+    _rim: Floats  # vertices of edges where the skin is open
+    _bounds: Floats
+    _size: float
+
+    @classmethod
+    def from_arrays(cls, *, vertices_m: ArrayLike, faces: ArrayLike) -> Self:
+        """Build from vertices and triangles.
+
+        Raises
+        ------
+        InputError
+            "not-finite", "wrong-shape", "empty-mesh", "face-index", "inverted".
+        """
+        vertices = points(vertices_m, columns=3, field="vertices_m")
+        triangles = checked_faces(faces, vertex_count=len(vertices))
+        solid = cls._assemble(
+            vertices, triangles, _blocks.spatial_order(vertices, triangles), _open_rim(vertices, triangles)
+        )
+        if solid.volume_m3 < 0:
+            raise InputError(
+                f"the normals point inwards: the volume is {solid.volume_m3:.6g} m³",
+                code="inverted",
+                field="faces",
+                value=solid.volume_m3,
+                limit=0.0,
+            )
+        return solid
+
+    @classmethod
+    def _assemble(cls, vertices: Floats, faces: Ints, order: Ints, rim: Floats) -> Self:
+        low, high = vertices.min(axis=0), vertices.max(axis=0)
+        middle = 0.5 * (low + high)
+        return cls(
+            vertices_m=vertices,
+            faces=faces,
+            _order=order,
+            _middle=middle,
+            _blocks=_blocks.build(vertices - middle, faces[order]),
+            _rim=rim,
+            _bounds=np.stack([low, high]),
+            _size=float((high - low).max()),
+        )
+
+    @property
+    def volume_m3(self) -> float:
+        """Whole volume; NaN where the skin is open. [m³]"""
+        if len(self._rim):
+            return float("nan")
+        return float(self._blocks.group_sums[:, [4, 8, 12]].sum() / 3.0)
+
+    @property
+    def skin_area_m2(self) -> float:
+        """Area of the whole skin. [m²]"""
+        return float(self._blocks.group_sums[:, 3].sum())
+
+    @property
+    def bounds_m(self) -> Floats:
+        """(2, 3) least and greatest coordinates. [m]"""
+        return self._bounds.copy()
+
+    def cut(self, planes: Planes) -> Cuts:
+        """Return what lies below each plane.
+
+        Raises
+        ------
+        InputError
+            "open-below-water", the row of the plane in ``field``.
+        """
+        normals = planes.normals
+        offsets = planes.offsets_m - normals @ self._middle
+        parts = np.empty((len(planes), _PARTS))
+        extent = np.empty((len(planes), 2, 3))
+        step = max(1, _TESTS // len(self._blocks.group_middle))
+        for start in range(0, len(planes), step):
+            rows = slice(start, start + step)
+            parts[rows], extent[rows] = self._immersed(normals[rows], offsets[rows])
+        self._refuse_open(planes, parts)
+        return self._answer(planes, offsets, parts, extent)
+
+    @property
+    def _tolerance(self) -> float:
+        return 8.0 * float(np.finfo(np.float64).eps) * (self._size + float(np.abs(self._middle).max()))
+
+    def _immersed(self, normals: Floats, offsets: Floats) -> tuple[Floats, Floats]:
+        """Return (k, _PARTS) sums over the immersed skin and (k, 2, 3) extents of the waterline."""
+        tolerance = self._tolerance
+        sums, plane, leaf = _blocks.below_and_crossed(
+            self._blocks, normals=normals, offsets=offsets, tolerance=tolerance
+        )
+        parts = np.empty((len(offsets), _PARTS))
+        parts[:, :16] = sums[:, :16]
+        parts[:, 16:] = np.einsum("ki,kip->kp", normals, sums[:, 16:].reshape(-1, 3, 6))
+        extent = np.empty((len(offsets), 2, 3))
+        extent[:, 0], extent[:, 1] = np.inf, -np.inf
+        for start in range(0, len(plane), _CHUNK):
+            checkpoint()
+            chunk = slice(start, start + _CHUNK)
+            self._look_into(plane[chunk], leaf[chunk], normals, offsets, tolerance, parts, extent)
+        return parts, extent
+
+    def _look_into(
+        self, plane: Ints, leaf: Ints, normals: Floats, offsets: Floats, tolerance: float, parts: Floats, extent: Floats
+    ) -> None:
+        """Add the immersed triangles of crossed leaves, clipping the cut ones."""
+        corners = self._blocks.corners.take(leaf, axis=1)
+        n = normals[plane].T[:, :, None]
+        d = offsets[plane][:, None]
+        height = np.empty((3, *corners.shape[1:]))
+        for which in range(3):
+            x, y, z = corners[3 * which : 3 * which + 3]
+            np.multiply(x, n[0], out=height[which])
+            height[which] += y * n[1]
+            height[which] += z * n[2]
+            height[which] -= d
+        corners, height = corners.reshape(9, -1), height.reshape(3, -1)
+        below = height < -tolerance
+        wet = below[0].view(np.int8) + below[1].view(np.int8) + below[2].view(np.int8)
+        whole = np.flatnonzero(wet >= 2)
+        partly = np.flatnonzero((wet == 1) | (wet == 2))
+        _add(corners.take(whole, axis=1), None, plane[whole // LEAF], normals, parts)
+        if not len(partly):
+            return
+        one = wet[partly] == 1
+        lone = np.where(below[1, partly] == one, 1, np.where(below[2, partly] == one, 2, 0))
+        count = corners.shape[1]
+        turned = [partly + count * ((lone + turn) % 3) for turn in range(3)]
+        h0, h1, h2 = (height.take(index) for index in turned)
+        for h in (h0, h1, h2):
+            h[np.abs(h) <= tolerance] = 0.0
+        t1, t2 = h0 / (h0 - h1), h0 / (h0 - h2)
+        corner = np.empty((9, len(partly)))
+        for turn, index in enumerate(turned):
+            base = index + 2 * count * ((lone + turn) % 3)
+            for axis in range(3):
+                corner[3 * turn + axis] = corners.take(base + count * axis)
+        corner[3:6] = corner[0:3] + t1 * (corner[3:6] - corner[0:3])
+        corner[6:9] = corner[0:3] + t2 * (corner[6:9] - corner[0:3])
+        owner = plane[partly // LEAF]
+        _add(corner, np.where(one, 1.0, -1.0), owner, normals, parts)
+        starts = np.flatnonzero(np.diff(owner, prepend=-1))
+        rows = owner[starts]
+        low = np.minimum.reduceat(np.minimum(corner[3:6], corner[6:9]), starts, axis=1).T
+        high = np.maximum.reduceat(np.maximum(corner[3:6], corner[6:9]), starts, axis=1).T
+        extent[rows, 0] = np.minimum(extent[rows, 0], low)
+        extent[rows, 1] = np.maximum(extent[rows, 1], high)
+
+    def _refuse_open(self, planes: Planes, parts: Floats) -> None:
+        """Refuse planes with an opening of the skin below them."""
+        normals = planes.normals
+        along = parts[:, :3] - np.einsum("kj,kj->k", parts[:, :3], normals)[:, None] * normals
+        gap = np.linalg.norm(along, axis=1)
+        limit = OPEN_RATIO * self.skin_area_m2
+        refused = gap > limit
+        if len(self._rim):
+            lowest = np.array([(self._rim @ n).min() for n in normals])
+            refused |= lowest < planes.offsets_m - OPEN_RATIO * self._size
+        if refused.any():
+            row = int(np.flatnonzero(refused)[0])
+            place = self._rim[np.argmin(self._rim @ normals[row])] if len(self._rim) else None
+            where = "" if place is None else f", lowest opening at ({place[0]:.6g}, {place[1]:.6g}, {place[2]:.6g})"
+            raise InputError(
+                f"the skin is open below plane {row}: its area vectors miss closing by {gap[row]:.6g} m²" + where,
+                code="open-below-water",
+                field=f"planes/{row}",
+                value=float(gap[row]),
+                limit=limit,
+            )
+
+    def _answer(self, planes: Planes, offsets: Floats, parts: Floats, extent: Floats) -> Cuts:
+        """Return the cut from the sums over the immersed skin."""
+        n, d = planes.normals, offsets[:, None]
+        skin, area = parts[:, :3], parts[:, 3]
+        w0 = np.einsum("kj,kj->k", n, skin)[:, None]
+        w1 = np.einsum("ki,kij->kj", n, parts[:, 4:13].reshape(-1, 3, 3))
+        w2 = np.empty((len(planes), 3, 3))
+        for place, (j, k) in enumerate(PAIRS):
+            w2[:, j, k] = w2[:, k, j] = parts[:, 16 + place]
+        n_w1 = np.einsum("kj,kj->k", n, w1)[:, None]
+        w2_n = np.einsum("kij,kj->ki", w2, n)
+        volume = (n_w1 - d * w0)[:, 0]
+        moment = w2_n - d * w1 - 0.5 * n * (np.einsum("kj,kj->k", n, w2_n)[:, None] - 2 * d * n_w1 + d * d * w0)
+        plan = -w0[:, 0]
+        plan_moment = n * volume[:, None] - w1
+        plan_square = n[:, :, None] * moment[:, None, :] + moment[:, :, None] * n[:, None, :] - w2
+        floor = 1e-14 * self.skin_area_m2
+        volume = np.where(volume > 1e-15 * self._size * area, volume, 0.0)
+        plan = np.where(plan > floor, plan, 0.0)
+        afloat, has_plan = volume > 0, plan > 0
+        with np.errstate(divide="ignore", invalid="ignore"):
+            centroid = np.where(afloat[:, None], moment / volume[:, None], np.nan)
+            centre = np.where(has_plan[:, None], plan_moment / plan[:, None], np.nan)
+            skin_centre = np.where(area[:, None] > 0, parts[:, 13:16] / area[:, None], np.nan)
+        central = plan_square - plan_moment[:, :, None] * np.nan_to_num(centre)[:, None, :]
+        flat = np.eye(3) - n[:, :, None] * n[:, None, :]
+        return Cuts(
+            planes=planes,
+            volume_m3=volume,
+            centroid_m=centroid + self._middle,
+            waterplane_area_m2=plan,
+            waterplane_centroid_m=centre + self._middle,
+            waterplane_tensor_m4=np.where(has_plan[:, None, None], flat @ central @ flat, 0.0),
+            waterplane_extent_m=np.where(has_plan[:, None, None], extent + self._middle, np.nan),
+            wetted_area_m2=area,
+            wetted_centroid_m=skin_centre + self._middle,
+        )
+
+    def bent(self, *, sag_m: float, length_bp_m: float) -> Self:
+        """Return the body sagged by ``sag_m`` at midlength: z − sag (1 − (2x/L − 1)²); hog is negative."""
+        vertices = self.vertices_m.copy()
+        rim = self._rim.copy()
+        for table in (vertices, rim):
+            table[:, 2] -= sag_m * (1.0 - (2.0 * table[:, 0] / length_bp_m - 1.0) ** 2)
+        return self._assemble(vertices, self.faces, self._order, rim)
+
+
+def checked_faces(faces: ArrayLike, *, vertex_count: int) -> Ints:
+    """Return ``faces`` as (m, 3) intp; refuse none at all, a wrong shape and a vertex that does not exist."""
+    table = np.asarray(faces)
+    if table.size == 0 or vertex_count == 0:
+        raise InputError("the mesh has no triangle", code="empty-mesh", field="faces", value=0.0, limit=1.0)
+    if table.ndim != 2 or table.shape[1] != 3 or table.dtype.kind not in "iu":
+        raise InputError("must be a table of 3 columns of whole numbers", code="wrong-shape", field="faces")
+    low, high = int(table.min()), int(table.max())
+    if low < 0 or high >= vertex_count:
+        wrong = low if low < 0 else high
+        raise InputError(
+            f"vertex {wrong} does not exist, there are {vertex_count}",
+            code="face-index",
+            field="faces",
+            value=float(wrong),
+            limit=float(vertex_count - 1),
+        )
+    return np.ascontiguousarray(table, dtype=np.intp)
+
+
+def _open_rim(vertices: Floats, faces: Ints) -> Floats:
+    """Return the (r, 3) vertices of edges where the skin is open by more than ``OPEN_RATIO`` of its size."""
+    if _skin.edges_balance(faces, vertex_count=len(vertices)):
+        return np.empty((0, 3))
+    vertices, faces = _skin.merge_equal(vertices, faces)
+    edges = _skin.unbalanced_edges(faces, vertex_count=len(vertices))
+    if len(edges):
+        gap = OPEN_RATIO * float(np.ptp(vertices, axis=0).max())
+        faces = _skin.near_merge(vertices, faces, among=np.unique(edges), within_m=gap)
+        edges = _skin.unbalanced_edges(faces, vertex_count=len(vertices))
+    return vertices[np.unique(edges)]
+
+
+def _add(corners: Floats, sense: Floats | None, owner: Ints, normals: Floats, parts: Floats) -> None:
+    """Add triangles of (9, m) corners, each to the row of its plane, times its ``sense`` (+1, −1)."""
+    if not len(owner):
+        return
+    areas = _blocks.area_vectors(corners)
+    if sense is not None:
+        areas *= sense
+    n = normals[owner].T if owner[0] != owner[-1] else normals[owner[0]][:, None]
+    along = n[0] * areas[0] + n[1] * areas[1] + n[2] * areas[2]
+    triple = corners[0:3] + corners[3:6] + corners[6:9]
+    edges = [*np.flatnonzero(np.diff(owner)) + 1, len(owner)]
+    start = 0
+    for end in edges:
+        piece = slice(start, end)
+        row = parts[owner[start]]
+        row[0:4] += areas[:, piece].sum(axis=1)
+        row[4:16] += (areas[:, piece] @ triple[:, piece].T).ravel() / 3.0
+        weight = along[piece]
+        square = (triple[:, piece] * weight) @ triple[:, piece].T
+        for corner in (0, 3, 6):
+            spot = corners[corner : corner + 3, piece]
+            square += (spot * weight) @ spot.T
+        for place, (j, k) in enumerate(PAIRS):
+            row[16 + place] += square[j, k] / 12.0
+        start = end
