@@ -19,19 +19,17 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from engine.checks import Floats, points
-from engine.deadline import checkpoint
 from engine.errors import InputError
-from engine.geometry import blocks as _blocks
 from engine.geometry import skin as _skin
-from engine.geometry.blocks import LEAF, PAIRS, Blocks, Ints
+from engine.geometry.blocks import PAIRS, Blocks, Ints, build, spatial_order
 from engine.geometry.cut import Cuts
+from engine.geometry.immersed_skin import PARTS, immersed_skin, segments_across
 from engine.geometry.plane import Planes
+from engine.geometry.segments import area_below
 
 OPEN_RATIO = 1e-9
 """Of the skin's area, and of the body's size: what an opening below the water may not exceed."""
-_CHUNK = 48 * 1024 // LEAF  # crossed leaves looked into at a time
 _TESTS = 4_000_000  # boxes tested at a time
-_PARTS = 22  # ΣN, ΣA, Σ∫xN, Σ∫x dA, Σ∫xx n·N
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,9 +67,7 @@ class SurfaceSolid:
         """
         vertices = points(vertices_m, columns=3, field="vertices_m")
         triangles = checked_faces(faces, vertex_count=len(vertices))
-        solid = cls._assemble(
-            vertices, triangles, _blocks.spatial_order(vertices, triangles), _open_rim(vertices, triangles)
-        )
+        solid = cls._assemble(vertices, triangles, spatial_order(vertices, triangles), _open_rim(vertices, triangles))
         if solid.volume_m3 < 0:
             raise InputError(
                 f"the normals point inwards: the volume is {solid.volume_m3:.6g} m³",
@@ -91,7 +87,7 @@ class SurfaceSolid:
             faces=faces,
             _order=order,
             _middle=middle,
-            _blocks=_blocks.build(vertices - middle, faces[order]),
+            _blocks=build(vertices - middle, faces[order]),
             _rim=rim,
             _bounds=np.stack([low, high]),
             _size=float((high - low).max()),
@@ -124,81 +120,20 @@ class SurfaceSolid:
         """
         normals = planes.normals
         offsets = planes.offsets_m - normals @ self._middle
-        parts = np.empty((len(planes), _PARTS))
+        parts = np.empty((len(planes), PARTS))
         extent = np.empty((len(planes), 2, 3))
         step = max(1, _TESTS // len(self._blocks.group_middle))
         for start in range(0, len(planes), step):
             rows = slice(start, start + step)
-            parts[rows], extent[rows] = self._immersed(normals[rows], offsets[rows])
+            parts[rows], extent[rows] = immersed_skin(
+                self._blocks, normals=normals[rows], offsets=offsets[rows], tolerance=self._tolerance
+            )
         self._refuse_open(planes, parts)
         return self._answer(planes, offsets, parts, extent)
 
     @property
     def _tolerance(self) -> float:
         return 8.0 * float(np.finfo(np.float64).eps) * (self._size + float(np.abs(self._middle).max()))
-
-    def _immersed(self, normals: Floats, offsets: Floats) -> tuple[Floats, Floats]:
-        """Return (k, _PARTS) sums over the immersed skin and (k, 2, 3) extents of the waterline."""
-        tolerance = self._tolerance
-        sums, plane, leaf = _blocks.below_and_crossed(
-            self._blocks, normals=normals, offsets=offsets, tolerance=tolerance
-        )
-        parts = np.empty((len(offsets), _PARTS))
-        parts[:, :16] = sums[:, :16]
-        parts[:, 16:] = np.einsum("ki,kip->kp", normals, sums[:, 16:].reshape(-1, 3, 6))
-        extent = np.empty((len(offsets), 2, 3))
-        extent[:, 0], extent[:, 1] = np.inf, -np.inf
-        for start in range(0, len(plane), _CHUNK):
-            checkpoint()
-            chunk = slice(start, start + _CHUNK)
-            self._look_into(plane[chunk], leaf[chunk], normals, offsets, tolerance, parts, extent)
-        return parts, extent
-
-    def _look_into(
-        self, plane: Ints, leaf: Ints, normals: Floats, offsets: Floats, tolerance: float, parts: Floats, extent: Floats
-    ) -> None:
-        """Add the immersed triangles of crossed leaves, clipping the cut ones."""
-        corners = self._blocks.corners.take(leaf, axis=1)
-        n = normals[plane].T[:, :, None]
-        d = offsets[plane][:, None]
-        height = np.empty((3, *corners.shape[1:]))
-        for which in range(3):
-            x, y, z = corners[3 * which : 3 * which + 3]
-            np.multiply(x, n[0], out=height[which])
-            height[which] += y * n[1]
-            height[which] += z * n[2]
-            height[which] -= d
-        corners, height = corners.reshape(9, -1), height.reshape(3, -1)
-        below = height < -tolerance
-        wet = below[0].view(np.int8) + below[1].view(np.int8) + below[2].view(np.int8)
-        whole = np.flatnonzero(wet >= 2)
-        partly = np.flatnonzero((wet == 1) | (wet == 2))
-        _add(corners.take(whole, axis=1), None, plane[whole // LEAF], normals, parts)
-        if not len(partly):
-            return
-        one = wet[partly] == 1
-        lone = np.where(below[1, partly] == one, 1, np.where(below[2, partly] == one, 2, 0))
-        count = corners.shape[1]
-        turned = [partly + count * ((lone + turn) % 3) for turn in range(3)]
-        h0, h1, h2 = (height.take(index) for index in turned)
-        for h in (h0, h1, h2):
-            h[np.abs(h) <= tolerance] = 0.0
-        t1, t2 = h0 / (h0 - h1), h0 / (h0 - h2)
-        corner = np.empty((9, len(partly)))
-        for turn, index in enumerate(turned):
-            base = index + 2 * count * ((lone + turn) % 3)
-            for axis in range(3):
-                corner[3 * turn + axis] = corners.take(base + count * axis)
-        corner[3:6] = corner[0:3] + t1 * (corner[3:6] - corner[0:3])
-        corner[6:9] = corner[0:3] + t2 * (corner[6:9] - corner[0:3])
-        owner = plane[partly // LEAF]
-        _add(corner, np.where(one, 1.0, -1.0), owner, normals, parts)
-        starts = np.flatnonzero(np.diff(owner, prepend=-1))
-        rows = owner[starts]
-        low = np.minimum.reduceat(np.minimum(corner[3:6], corner[6:9]), starts, axis=1).T
-        high = np.maximum.reduceat(np.maximum(corner[3:6], corner[6:9]), starts, axis=1).T
-        extent[rows, 0] = np.minimum(extent[rows, 0], low)
-        extent[rows, 1] = np.maximum(extent[rows, 1], high)
 
     def _refuse_open(self, planes: Planes, parts: Floats) -> None:
         """Refuse planes with an opening of the skin below them."""
@@ -260,6 +195,31 @@ class SurfaceSolid:
             wetted_centroid_m=skin_centre + self._middle,
         )
 
+    def filling_range_m(self, normals: Floats) -> tuple[Floats, Floats]:
+        """Return for (k, 3) unit normals the offsets between which a plane cuts the body.
+
+        The first is that of the body's lowest point; the second that of its highest point or, where the skin
+        is open, of its lowest opening.
+        """
+        heights = [self.vertices_m @ n for n in normals]
+        low = np.array([h.min() for h in heights])
+        if len(self._rim):
+            return low, np.array([(self._rim @ n).min() for n in normals])
+        return low, np.array([h.max() for h in heights])
+
+    def section_area_m2(self, planes: Planes, *, x_m: float) -> Floats:
+        """(k,) immersed area of the transverse section at x. [m²]
+
+        At the after end of the body it is the area of the end itself.
+        """
+        at_end = abs(x_m - self._bounds[0, 0]) <= self._tolerance
+        pairs = segments_across(self._blocks, x=x_m - self._middle[0], tolerance=self._tolerance, forward=bool(at_end))
+        return area_below(
+            pairs + self._middle[1:],
+            normals=planes.normals[:, 1:],
+            offsets_m=planes.offsets_m - planes.normals[:, 0] * x_m,
+        )
+
     def bent(self, *, sag_m: float, length_bp_m: float) -> Self:
         """Return the body sagged by ``sag_m`` at midlength: z − sag (1 − (2x/L − 1)²); hog is negative."""
         vertices = self.vertices_m.copy()
@@ -300,30 +260,3 @@ def _open_rim(vertices: Floats, faces: Ints) -> Floats:
         faces = _skin.near_merge(vertices, faces, among=np.unique(edges), within_m=gap)
         edges = _skin.unbalanced_edges(faces, vertex_count=len(vertices))
     return vertices[np.unique(edges)]
-
-
-def _add(corners: Floats, sense: Floats | None, owner: Ints, normals: Floats, parts: Floats) -> None:
-    """Add triangles of (9, m) corners, each to the row of its plane, times its ``sense`` (+1, −1)."""
-    if not len(owner):
-        return
-    areas = _blocks.area_vectors(corners)
-    if sense is not None:
-        areas *= sense
-    n = normals[owner].T if owner[0] != owner[-1] else normals[owner[0]][:, None]
-    along = n[0] * areas[0] + n[1] * areas[1] + n[2] * areas[2]
-    triple = corners[0:3] + corners[3:6] + corners[6:9]
-    edges = [*np.flatnonzero(np.diff(owner)) + 1, len(owner)]
-    start = 0
-    for end in edges:
-        piece = slice(start, end)
-        row = parts[owner[start]]
-        row[0:4] += areas[:, piece].sum(axis=1)
-        row[4:16] += (areas[:, piece] @ triple[:, piece].T).ravel() / 3.0
-        weight = along[piece]
-        square = (triple[:, piece] * weight) @ triple[:, piece].T
-        for corner in (0, 3, 6):
-            spot = corners[corner : corner + 3, piece]
-            square += (spot * weight) @ spot.T
-        for place, (j, k) in enumerate(PAIRS):
-            row[16 + place] += square[j, k] / 12.0
-        start = end

@@ -1,0 +1,148 @@
+"""Sums over the part of a skin that lies below planes. Layer: engine.geometry.
+
+A triangle with two corners or three below counts whole. One that is cut is turned so that its lone corner
+comes first: the small triangle at that corner, area vector t₁t₂N, is added if the lone corner is below and
+taken away if it is above.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.checks import Floats
+from engine.deadline import checkpoint
+from engine.geometry.blocks import LEAF, PAIRS, Blocks, Ints, area_vectors, below_and_crossed
+
+Bools = NDArray[np.bool_]
+
+PARTS = 22
+"""ΣN (3), ΣA, Σ∫xN (9), Σ∫x dA (3), Σ∫xx n·N (6)."""
+_CHUNK = 48 * 1024 // LEAF  # crossed leaves looked into at a time
+
+
+def immersed_skin(blocks: Blocks, *, normals: Floats, offsets: Floats, tolerance: float) -> tuple[Floats, Floats]:
+    """Return (k, PARTS) sums over the immersed skin and (k, 2, 3) extents of the waterline.
+
+    Positions are relative to the body's middle; a point is below if n·x − d < −tolerance.
+    """
+    sums, plane, leaf = below_and_crossed(blocks, normals=normals, offsets=offsets, tolerance=tolerance)
+    parts = np.empty((len(offsets), PARTS))
+    parts[:, :16] = sums[:, :16]
+    parts[:, 16:] = np.einsum("ki,kip->kp", normals, sums[:, 16:].reshape(-1, 3, 6))
+    extent = np.empty((len(offsets), 2, 3))
+    extent[:, 0], extent[:, 1] = np.inf, -np.inf
+    for start in range(0, len(plane), _CHUNK):
+        checkpoint()
+        chunk = slice(start, start + _CHUNK)
+        _look_into(blocks, plane[chunk], leaf[chunk], normals, offsets, tolerance, parts, extent)
+    return parts, extent
+
+
+def _look_into(
+    blocks: Blocks,
+    plane: Ints,
+    leaf: Ints,
+    normals: Floats,
+    offsets: Floats,
+    tolerance: float,
+    parts: Floats,
+    extent: Floats,
+) -> None:
+    """Add the immersed triangles of crossed leaves, clipping the cut ones."""
+    corners = blocks.corners.take(leaf, axis=1)
+    n = normals[plane].T[:, :, None]
+    d = offsets[plane][:, None]
+    height = np.empty((3, *corners.shape[1:]))
+    for which in range(3):
+        x, y, z = corners[3 * which : 3 * which + 3]
+        np.multiply(x, n[0], out=height[which])
+        height[which] += y * n[1]
+        height[which] += z * n[2]
+        height[which] -= d
+    corners, height = corners.reshape(9, -1), height.reshape(3, -1)
+    below = height < -tolerance
+    wet = below[0].view(np.int8) + below[1].view(np.int8) + below[2].view(np.int8)
+    whole = np.flatnonzero(wet >= 2)
+    _add(corners.take(whole, axis=1), None, plane[whole // LEAF], normals, parts)
+    partly = np.flatnonzero((wet == 1) | (wet == 2))
+    if not len(partly):
+        return
+    corner, one = _lone_corners(corners, height, below, partly, wet[partly] == 1, tolerance)
+    owner = plane[partly // LEAF]
+    _add(corner, np.where(one, 1.0, -1.0), owner, normals, parts)
+    starts = np.flatnonzero(np.diff(owner, prepend=-1))
+    rows = owner[starts]
+    low = np.minimum.reduceat(np.minimum(corner[3:6], corner[6:9]), starts, axis=1).T
+    high = np.maximum.reduceat(np.maximum(corner[3:6], corner[6:9]), starts, axis=1).T
+    extent[rows, 0] = np.minimum(extent[rows, 0], low)
+    extent[rows, 1] = np.maximum(extent[rows, 1], high)
+
+
+def _lone_corners(
+    corners: Floats, height: Floats, below: Bools, partly: Ints, one: Bools, tolerance: float
+) -> tuple[Floats, Bools]:
+    """Return (9, m) the triangles cut off at the lone corners; their corners 1 and 2 lie on the plane.
+
+    ``one`` says where the lone corner is the one below.
+    """
+    lone = np.where(below[1, partly] == one, 1, np.where(below[2, partly] == one, 2, 0))
+    count = corners.shape[1]
+    out = np.empty((9, len(partly)))
+    heights = []
+    for turn in range(3):
+        which = (lone + turn) % 3
+        h = height.take(partly + count * which)
+        h[np.abs(h) <= tolerance] = 0.0
+        heights.append(h)
+        base = partly + 3 * count * which
+        for axis in range(3):
+            out[3 * turn + axis] = corners.take(base + count * axis)
+    first = heights[0] / (heights[0] - heights[1])
+    second = heights[0] / (heights[0] - heights[2])
+    out[3:6] = out[0:3] + first * (out[3:6] - out[0:3])
+    out[6:9] = out[0:3] + second * (out[6:9] - out[0:3])
+    return out, one
+
+
+def _add(corners: Floats, sense: Floats | None, owner: Ints, normals: Floats, parts: Floats) -> None:
+    """Add triangles of (9, m) corners, each to the row of its plane, times its ``sense`` (+1, −1)."""
+    if not len(owner):
+        return
+    areas = area_vectors(corners)
+    if sense is not None:
+        areas *= sense
+    n = normals[owner].T if owner[0] != owner[-1] else normals[owner[0]][:, None]
+    along = n[0] * areas[0] + n[1] * areas[1] + n[2] * areas[2]
+    triple = corners[0:3] + corners[3:6] + corners[6:9]
+    start = 0
+    for end in (*np.flatnonzero(np.diff(owner)) + 1, len(owner)):
+        piece = slice(start, end)
+        row = parts[owner[start]]
+        row[0:4] += areas[:, piece].sum(axis=1)
+        row[4:16] += (areas[:, piece] @ triple[:, piece].T).ravel() / 3.0
+        weight = along[piece]
+        square = (triple[:, piece] * weight) @ triple[:, piece].T
+        for corner in (0, 3, 6):
+            spot = corners[corner : corner + 3, piece]
+            square += (spot * weight) @ spot.T
+        for place, (j, k) in enumerate(PAIRS):
+            row[16 + place] += square[j, k] / 12.0
+        start = end
+
+
+def segments_across(blocks: Blocks, *, x: float, tolerance: float, forward: bool) -> Floats:
+    """Return (s, 2, 2) the directed segments, as (y, z), in which the skin passes the transverse plane at x.
+
+    Seen from forward they run anticlockwise round the body in the axes (y, z). A face in the plane is left
+    out; its rim comes from the faces abaft it or, if ``forward``, from those forward of it.
+    """
+    ahead = np.array([[1.0, 0.0, 0.0]])
+    _, _, leaf = below_and_crossed(blocks, normals=ahead, offsets=np.array([x]), tolerance=tolerance)
+    corners = blocks.corners.take(leaf, axis=1).reshape(9, -1)
+    height = corners[0::3] - x
+    below = (height <= tolerance) if forward else (height < -tolerance)
+    wet = below.sum(axis=0)
+    partly = np.flatnonzero((wet == 1) | (wet == 2))
+    cut, one = _lone_corners(corners, height, below, partly, wet[partly] == 1, tolerance)
+    ends = np.stack([cut[4:6], cut[7:9]]).transpose(2, 0, 1)
+    ends[one] = ends[one, ::-1]
+    return ends
