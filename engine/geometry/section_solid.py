@@ -1,0 +1,401 @@
+"""A solid given by transverse sections. Layer: engine.geometry.
+
+Each plane cuts every section by Green's theorem on the section's own edges (``polygon_cut``), and the results are
+integrated along x (``integrate_x``). The waterplane's area element is dl dx / hypot(n_y, n_z), with l along the
+water line of the section.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple, Self
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from engine.checks import Floats, finite, points, positive
+from engine.deadline import checkpoint
+from engine.errors import InputError
+from engine.geometry.contour import Contour, oriented, placed
+from engine.geometry.cut import Cuts
+from engine.geometry.integrate_x import Panel, panels
+from engine.geometry.plane import Planes
+from engine.geometry.polygon_cut import PolygonCut, PolygonLayout, cut_polygons
+from engine.geometry.ruled import Integrals, Ruled, SectionLines, gather, stretched
+
+STEEPEST_RATIO = 1e-6
+_CHUNK = 120_000
+_MOST_BREAKS = 8
+_BENT_INTERVALS = 8
+
+
+class _Tables(NamedTuple):
+    """What does not depend on the planes; positions are from the reference point."""
+
+    reference_m: Floats
+    points_m: Floats
+    point_x_m: Floats
+    skin_m: Floats
+    layout: PolygonLayout
+    links: list[Ruled | None]
+    panels: list[Panel]
+    members: Floats
+    member_counts: Floats
+    weights: Floats
+    faces: NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class SectionSolid:
+    """Sections along x; between them parabolas of the section functions, or the ruled body.
+
+    Attributes
+    ----------
+    x_m : (n,) float64
+        Stations, ascending; a repeated x is a break. [m]
+    contours : tuple of n tuples of Contour
+        Loops of each section: outer ones positive, holes negative.
+
+    Notes
+    -----
+    ``docs/methods/sections.md`` says where the results are exact.
+    """
+
+    x_m: Floats
+    contours: tuple[tuple[Contour, ...], ...]
+
+    @classmethod
+    def from_loops(cls, *, x_m: ArrayLike, loops_m: Sequence[Sequence[ArrayLike]]) -> Self:
+        """Build from closed loops, a sequence of (m, 2) arrays of y and z for each station, either way round."""
+        sections = [
+            [Contour.from_points(points(loop, columns=2, field=f"loops_m/{i}/{j}")) for j, loop in enumerate(station)]
+            for i, station in enumerate(loops_m)
+        ]
+        return cls.from_contours(x_m=x_m, contours=sections)
+
+    @classmethod
+    def from_contours(cls, *, x_m: ArrayLike, contours: Sequence[Sequence[Contour]]) -> Self:
+        """Build from contours; they are turned, outer loops positive and holes negative.
+
+        Raises
+        ------
+        InputError
+            "too-few-stations" (fewer than two), "wrong-shape", "not-finite", "stations-not-ascending",
+            "station-repeated" (one x more than twice), "no-length".
+        """
+        stations = finite(x_m, field="x_m")
+        if stations.ndim != 1 or len(stations) != len(contours) or not all(len(c) for c in contours):
+            raise InputError("every station needs one x and at least one loop", code="wrong-shape", field="x_m")
+        if len(stations) < 2:
+            raise InputError(
+                f"two stations at least, not {len(stations)}",
+                code="too-few-stations",
+                field="x_m",
+                value=float(len(stations)),
+                limit=2.0,
+            )
+        steps = np.diff(stations)
+        if (steps < 0).any():
+            raise InputError("stations must ascend", code="stations-not-ascending", field="x_m")
+        if ((steps[1:] == 0) & (steps[:-1] == 0)).any():
+            raise InputError("one x may be given twice, not more", code="station-repeated", field="x_m")
+        if stations[0] == stations[-1]:
+            raise InputError("all stations stand at one x", code="no-length", field="x_m")
+        return cls(x_m=stations, contours=tuple(oriented(section) for section in contours))
+
+    # -- what the body is -------------------------------------------------------------------------------------------
+
+    @cached_property
+    def volume_m3(self) -> float:
+        """Whole volume. [m³]"""
+        top = self.bounds_m[1, 2] + 1.0
+        return float(self.cut(Planes.from_normals(normals=[[0.0, 0.0, 1.0]], offsets_m=[top])).volume_m3[0])
+
+    @property
+    def bounds_m(self) -> Floats:
+        """(2, 3) least and greatest coordinates. [m]"""
+        flat = np.concatenate([contour.points_m for section in self.contours for contour in section])
+        return np.array([[self.x_m[0], *flat.min(axis=0)], [self.x_m[-1], *flat.max(axis=0)]])
+
+    def bent(self, *, sag_m: float, length_bp_m: float) -> Self:
+        """Return the body sagged at midlength: every point moves by -sag (1 - (2x/L - 1)²); hog is negative.
+
+        A ruled length (two stations only) first gets stations between, so that it bends too.
+        """
+        length = positive(length_bp_m, field="length_bp_m", unit="m")
+        sag = float(finite(sag_m, field="sag_m"))
+        stations, sections = [], []
+        for i, (x, section) in enumerate(zip(self.x_m, self.contours, strict=True)):
+            stations.append(float(x))
+            sections.append(section)
+            if any(panel.ruled and panel.intervals == (i,) for panel in self._tables.panels):
+                for step in range(1, _BENT_INTERVALS):
+                    ratio = step / _BENT_INTERVALS
+                    stations.append(float((1.0 - ratio) * x + ratio * self.x_m[i + 1]))
+                    sections.append(_between(section, self.contours[i + 1], ratio))
+        x_m = np.array(stations)
+        drops = sag * (1.0 - (2.0 * x_m / length - 1.0) ** 2)
+        moved = tuple(
+            tuple(contour._replace(points_m=contour.points_m - [0.0, drop]) for contour in section)
+            for section, drop in zip(sections, drops, strict=True)
+        )
+        return type(self)(x_m=x_m, contours=moved)
+
+    # -- what planes cut --------------------------------------------------------------------------------------------
+
+    def cut(self, planes: Planes) -> Cuts:
+        """Return what lies below each plane.
+
+        Raises
+        ------
+        InputError
+            "plane-square-to-x": hypot(n_y, n_z) below 1e-6, a plane that cuts no section along a line.
+        """
+        tables = self._tables
+        lines = self._lines(planes)
+        rows = max(1, _CHUNK // len(tables.points_m))
+        sums, extents = [], []
+        for start in range(0, len(planes), rows):
+            checkpoint()
+            part, extent = self._integrate(lines.take(slice(start, start + rows)))
+            sums.append(np.stack(part))
+            extents.append(extent)
+        totals = Integrals(*np.concatenate(sums, axis=1))
+        return _assemble(planes, lines, totals, np.concatenate(extents), tables.reference_m)
+
+    def section_area_m2(self, planes: Planes, *, x_m: float) -> Floats:
+        """(k,) immersed area of the transverse section at x. [m²]
+
+        At a station its own area (at a break the greater of the two); between stations what the integration takes
+        there: the parabola through the panel's stations, or the ruled section. Outside the body 0.
+        """
+        tables = self._tables
+        x = float(finite(x_m, field="x_m"))
+        lines = self._lines(planes)
+        if not self.x_m[0] <= x <= self.x_m[-1]:
+            return np.zeros(len(planes))
+        stations = self._cut_stations(lines)
+        here = np.flatnonzero(self.x_m == x)
+        if len(here):
+            return np.asarray(stations.area_m2[:, here].max(axis=1))
+        aft = int(np.searchsorted(self.x_m, x)) - 1
+        panel = next(panel for panel in tables.panels if aft in panel.intervals)
+        nodes = self.x_m[list(panel.members)]
+        basis = np.linalg.inv(np.vander(nodes - x, increasing=True))[0]
+        area = np.asarray(stations.area_m2[:, list(panel.members)] @ basis)  # the interpolant's value at x
+        link = tables.links[aft]
+        if link is None:
+            return area
+        smooth = self._smooth(stations)[:, tables.panels.index(panel)]
+        ratio = (x - self.x_m[aft]) / (self.x_m[aft + 1] - self.x_m[aft])
+        section = link.section(float(ratio))
+        ruled = cut_polygons(
+            level_m=lines.levels(section, x - tables.reference_m[0]),
+            along_m=lines.alongs(section),
+            skin_m=np.zeros(len(section) - 1),
+            layout=link.layout,
+        ).area_m2[:, 0]
+        return np.where(smooth, area, ruled)
+
+    # -- how --------------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def _tables(self) -> _Tables:
+        bounds = self.bounds_m
+        reference = bounds.mean(axis=0)
+        x = self.x_m - reference[0]
+        near = tuple(
+            tuple(contour._replace(points_m=contour.points_m - reference[1:]) for contour in section)
+            for section in self.contours
+        )
+        links = [
+            Ruled.between(near[i], near[i + 1], x_m=x[i : i + 2]) if x[i + 1] > x[i] else None
+            for i in range(len(x) - 1)
+        ]
+        pieces = panels(x, linked=np.array([link is not None for link in links]))
+        members = np.zeros((len(x), len(pieces)))
+        weights = np.zeros((3, len(pieces), len(x)))
+        for p, panel in enumerate(pieces):
+            members[list(panel.members), p] = 1.0
+            weights[:, p, list(panel.members)] = panel.weights
+        counts = [[len(contour.points_m) for contour in section] for section in near]
+        flat = np.concatenate([contour.points_m for section in near for contour in section])
+        return _Tables(
+            reference_m=reference,
+            points_m=flat,
+            point_x_m=np.repeat(x, [sum(row) for row in counts]),
+            skin_m=_skin_lengths(x, near, [link is not None for link in links]),
+            layout=PolygonLayout.of(counts),
+            links=links,
+            panels=pieces,
+            members=members,
+            member_counts=members.sum(axis=0),
+            weights=weights,
+            faces=np.flatnonzero(np.diff(x) == 0),
+        )
+
+    def _lines(self, planes: Planes) -> SectionLines:
+        across = np.hypot(planes.normals[:, 1], planes.normals[:, 2])
+        if (across < STEEPEST_RATIO).any():
+            raise InputError(
+                "a plane square to x cuts no section along a line",
+                code="plane-square-to-x",
+                field="planes",
+                value=float(across.min()),
+                limit=STEEPEST_RATIO,
+            )
+        offsets = planes.offsets_m - planes.normals @ self._tables.reference_m
+        return SectionLines(planes.normals[:, 1:] / across[:, None], planes.normals[:, 0] / across, offsets / across)
+
+    def _cut_stations(self, lines: SectionLines) -> PolygonCut:
+        tables = self._tables
+        return cut_polygons(
+            level_m=lines.levels(tables.points_m, tables.point_x_m),
+            along_m=lines.alongs(tables.points_m),
+            skin_m=tables.skin_m,
+            layout=tables.layout,
+        )
+
+    def _smooth(self, stations: PolygonCut) -> NDArray[np.bool_]:
+        """(k, p) True where a panel's stations are all dry, all cut or all immersed: its interpolant holds."""
+        tables = self._tables
+        dry, full = stations.dry @ tables.members, stations.full @ tables.members
+        alike = (dry == 0) & (full == 0) | (dry == tables.member_counts) | (full == tables.member_counts)
+        ruled = np.array([panel.ruled for panel in tables.panels])
+        straight = np.array([tables.links[panel.intervals[0]] is None for panel in tables.panels])
+        return np.asarray((alike & ~ruled) | straight | (dry == tables.member_counts))
+
+    def _integrate(self, lines: SectionLines) -> tuple[list[Floats], Floats]:
+        tables = self._tables
+        stations = self._cut_stations(lines)
+        smooth = self._smooth(stations)
+        weights = np.einsum("kp,qpn->qkn", smooth.astype(np.float64), tables.weights)
+        totals = [np.array(column) for column in gather(stations, weights)]
+        extent = self._extent(lines, stations)
+        for p, panel in enumerate(tables.panels):
+            rough = np.flatnonzero(~smooth[:, p])
+            if not len(rough):
+                continue
+            for i in panel.intervals:
+                rows = rough[stations.dry[rough, i] * stations.dry[rough, i + 1] == 0]
+                link = tables.links[i]
+                if not len(rows) or link is None:
+                    continue
+                most = len(link.aft_m) if panel.ruled else _MOST_BREAKS
+                part, met = link.integrals(lines.take(rows), most_breaks=most)
+                for total, column in zip(totals, part, strict=True):
+                    total[rows] += column
+                extent[rows, 0] = np.fmin(extent[rows, 0], _nan_extreme(met, np.fmin))
+                extent[rows, 1] = np.fmax(extent[rows, 1], _nan_extreme(met, np.fmax))
+        self._add_faces(totals, stations)
+        return totals, extent
+
+    def _add_faces(self, totals: list[Floats], stations: PolygonCut) -> None:
+        """Add the wet end faces, and at a break the difference of its two sections, to the skin."""
+        tables = self._tables
+        moments = np.stack([stations.area_m2, stations.along_moment_m3, stations.level_moment_m3])
+        breaks = tables.faces
+        steps = moments[:, :, breaks + 1] - moments[:, :, breaks]
+        faces = np.concatenate([moments[:, :, [0, -1]], steps * np.sign(steps[0])], axis=2)
+        x = np.concatenate([self.x_m[[0, -1]], self.x_m[breaks]]) - tables.reference_m[0]
+        skin, skin_x, skin_l, skin_f = totals[-4:]
+        skin += faces[0].sum(axis=1)
+        skin_x += faces[0] @ x
+        skin_l += faces[1].sum(axis=1)
+        skin_f += faces[2].sum(axis=1)
+
+    def _extent(self, lines: SectionLines, stations: PolygonCut) -> Floats:
+        """(k, 2, 3) extremes of the water line on the stations, NaN where none."""
+        x = self.x_m - self._tables.reference_m[0]
+        ends = np.stack([stations.line_least_m, stations.line_greatest_m])
+        ends = np.where(np.isfinite(ends), ends, np.nan)
+        foot = (lines.offsets_m[:, None] - lines.slopes[:, None] * x)[None]
+        n_y, n_z = lines.normals[None, :, :1], lines.normals[None, :, 1:]
+        met = np.stack([ends * 0.0 + x, n_z * ends + n_y * foot, n_z * foot - n_y * ends], axis=-1)
+        met = np.concatenate(list(met), axis=1)
+        return np.stack([_nan_extreme(met, np.fmin), _nan_extreme(met, np.fmax)], axis=1)
+
+
+def _nan_extreme(met: Floats, ufunc: np.ufunc) -> Floats:
+    return np.asarray(ufunc.reduce(met, axis=1))
+
+
+def _assemble(planes: Planes, lines: SectionLines, sums: Integrals, extent: Floats, reference: Floats) -> Cuts:
+    """Turn the integrals in section coordinates into the answer in the ship's frame."""
+    n_y, n_z = lines.normals.T
+    across = 1.0 / np.sqrt(1.0 + lines.slopes**2)
+
+    def centroid(whole: Floats, by_x: Floats, by_l: Floats, by_f: Floats | float) -> Floats:
+        size = np.where(whole > 0, whole, np.nan)
+        x, along, level = by_x / size, by_l / size, by_f / size
+        level = level + lines.offsets_m - lines.slopes * x
+        centre = np.stack([x, n_z * along + n_y * level, n_z * level - n_y * along], axis=1)
+        return np.asarray(centre + reference)
+
+    line = np.where(sums.line > 0, sums.line, np.nan)
+    x, along = sums.line_x / line, sums.line_l / line
+    xx = sums.line_xx - sums.line * x * x
+    xl = sums.line_lx - sums.line * x * along
+    ll = sums.line_ll - sums.line * along * along
+    zero = np.zeros(len(planes))
+    forward = np.stack([zero + 1.0, -lines.slopes * n_y, -lines.slopes * n_z], axis=1)
+    sideways = np.stack([zero, n_z, -n_y], axis=1)
+    axes = np.stack([forward, sideways], axis=1)
+    moments = np.stack([np.stack([xx, xl], axis=1), np.stack([xl, ll], axis=1)], axis=1) / across[:, None, None]
+    tensor = np.einsum("kai,kab,kbj->kij", axes, moments, axes)
+    floats = sums.line > 0
+    return Cuts(
+        planes=planes,
+        volume_m3=sums.volume,
+        centroid_m=centroid(sums.volume, sums.volume_x, sums.volume_l, sums.volume_f),
+        waterplane_area_m2=np.where(floats, sums.line / across, 0.0),
+        waterplane_centroid_m=centroid(sums.line, sums.line_x, sums.line_l, 0.0),
+        waterplane_tensor_m4=np.where(floats[:, None, None], tensor, 0.0),
+        waterplane_extent_m=np.where(floats[:, None, None], extent + reference, np.nan),
+        wetted_area_m2=sums.skin,
+        wetted_centroid_m=centroid(sums.skin, sums.skin_x, sums.skin_l, sums.skin_f),
+    )
+
+
+def _between(aft: tuple[Contour, ...], forward: tuple[Contour, ...], ratio: float) -> tuple[Contour, ...]:
+    """Return ruled loops between two sections."""
+    found = []
+    for a, b in zip(aft, forward, strict=True):
+        link = Ruled.between((a,), (b,), x_m=np.array([0.0, 1.0]))
+        assert link is not None
+        found.append(Contour.from_points(link.section(ratio)[:-1]))
+    return tuple(found)
+
+
+def _skin_lengths(x: Floats, sections: tuple[tuple[Contour, ...], ...], linked: list[bool]) -> Floats:
+    """Length of every edge of every section, stretched by the slope of the skin along x there.
+
+    The slope is that of the parabola through a station and its two neighbours, of the straight line where the run
+    has two stations, and none where a station stands alone.
+    """
+    lengths = []
+    for i, section in enumerate(sections):
+        run = _neighbours(i, linked)
+        near = list(range(max(run[0], min(i - 1, run[1] - 2)), min(run[1], max(i + 1, run[0] + 2)) + 1))
+        nodes = x[near] - x[i]
+        scale = np.abs(nodes).max() or 1.0
+        basis = np.linalg.inv(np.vander(nodes / scale, increasing=True))
+        rates = basis[1] / scale if len(near) > 1 else np.zeros(1)
+        for number, contour in enumerate(section):
+            slope = np.zeros_like(contour.points_m)
+            for j, rate in zip(near, rates, strict=True):
+                slope += rate * placed(contour, sections[j][number])
+            edges = np.diff(contour.points_m, axis=0)
+            lengths.append(stretched(edges[:, 0], edges[:, 1], 0.5 * (slope[:-1] + slope[1:])))
+            lengths.append(np.zeros(1))
+    return np.concatenate(lengths)[:-1]
+
+
+def _neighbours(i: int, linked: list[bool]) -> tuple[int, int]:
+    """Return the first and last station of the run that station ``i`` belongs to."""
+    low = high = i
+    while low > 0 and linked[low - 1]:
+        low -= 1
+    while high < len(linked) and linked[high]:
+        high += 1
+    return low, high
