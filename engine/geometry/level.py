@@ -61,7 +61,7 @@ def level(solid: Solid, *, normals: ArrayLike, volumes_m3: ArrayLike) -> Floats:
     directions = np.broadcast_to(directions, (count, 3))
     wanted = np.broadcast_to(wanted, (count,))
     directions = Planes.from_normals(normals=directions, offsets_m=np.zeros(count)).normals
-    low, high = _filling_range(solid, directions)
+    low, high = filling_range(solid, directions)
     capacity = _capacity(solid, directions, high)
     _refuse_beyond(wanted, capacity)
 
@@ -98,7 +98,8 @@ def level(solid: Solid, *, normals: ArrayLike, volumes_m3: ArrayLike) -> Floats:
     )
 
 
-def _filling_range(solid: Solid, normals: Floats) -> tuple[Floats, Floats]:
+def filling_range(solid: Solid, normals: Floats) -> tuple[Floats, Floats]:
+    """Return for each unit normal the offset of the lowest point and of the highest, or of the lowest opening."""
     if isinstance(solid, HasFillingRange):
         return solid.filling_range_m(normals)
     low, high = solid.bounds_m

@@ -1,5 +1,7 @@
 """How the triangles of a skin hang together. Layer: engine.geometry."""
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -59,3 +61,69 @@ def near_merge(vertices: Floats, faces: Ints, *, among: Ints, within_m: float) -
     target = np.arange(len(vertices), dtype=np.intp)
     target[among] = among[first[label]]
     return target[faces]
+
+
+class EdgeCounts(NamedTuple):
+    """Edges of a skin by how triangles share them.
+
+    Attributes
+    ----------
+    open : (e, 2) intp
+        Edges of one triangle only.
+    inconsistent : (i, 2) intp
+        Edges of two triangles or more, run through more often one way than the other.
+    shared : (s, 2) intp
+        Edges of more than two triangles, as often one way as the other: bodies that touch along an edge.
+    """
+
+    open: Ints
+    inconsistent: Ints
+    shared: Ints
+
+
+def count_edges(faces: Ints, *, vertex_count: int) -> EdgeCounts:
+    """Return the edges that are not those of exactly two triangles in opposite senses."""
+    ahead, back = _edge_keys(faces, vertex_count)
+    keys, inverse = np.unique(np.concatenate([ahead, back]), return_inverse=True)
+    up = np.bincount(inverse[: len(ahead)], minlength=len(keys))
+    down = np.bincount(inverse[len(ahead) :], minlength=len(keys))
+    ends = np.stack([keys // vertex_count, keys % vertex_count], axis=1)
+    total = up + down
+    return EdgeCounts(
+        open=ends[total == 1],
+        inconsistent=ends[(total > 1) & (up != down)],
+        shared=ends[(total > 2) & (up == down)],
+    )
+
+
+def degenerate(vertices: Floats, faces: Ints) -> Ints:
+    """Return the triangles without area: below 1e-14 of the square of their longest edge."""
+    a, b, c = (vertices[faces[:, i]] for i in range(3))
+    twice = np.linalg.norm(np.cross(b - a, c - a), axis=1)
+    longest = np.maximum.reduce([np.einsum("ij,ij->i", e, e) for e in (b - a, c - b, a - c)])
+    return np.flatnonzero(twice <= 1e-14 * longest)
+
+
+def volume_about(vertices: Floats, faces: Ints, *, point: Floats) -> Floats:
+    """Return (m,) the signed volumes of the tetrahedra from a point to each triangle. [m³]"""
+    a, b, c = (vertices[faces[:, i]] - point for i in range(3))
+    return np.asarray(np.einsum("ij,ij->i", a, np.cross(b, c)) / 6.0, dtype=np.float64)
+
+
+def bodies(faces: Ints, *, vertex_count: int) -> Ints:
+    """Return (m,) the number of the connected body each triangle belongs to."""
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.csgraph import connected_components
+
+    rows, columns = faces[:, :2].ravel(), faces[:, 1:].ravel()
+    links = coo_matrix((np.ones(len(rows), dtype=np.int8), (rows, columns)), shape=(vertex_count, vertex_count))
+    return np.asarray(connected_components(links, directed=False)[1][faces[:, 0]], dtype=np.intp)
+
+
+def drop_unused(vertices: Floats, faces: Ints) -> tuple[Floats, Ints]:
+    """Return the skin without the vertices no triangle uses."""
+    used = np.zeros(len(vertices), dtype=np.bool_)
+    used[faces] = True
+    if used.all():
+        return vertices, faces
+    return vertices[used], (np.cumsum(used) - 1)[faces]

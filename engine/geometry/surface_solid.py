@@ -58,7 +58,7 @@ class SurfaceSolid:
 
     @classmethod
     def from_arrays(cls, *, vertices_m: ArrayLike, faces: ArrayLike) -> Self:
-        """Build from vertices and triangles.
+        """Build from vertices and triangles; vertices no triangle uses are left out.
 
         Raises
         ------
@@ -66,7 +66,7 @@ class SurfaceSolid:
             "not-finite", "wrong-shape", "empty-mesh", "face-index", "inverted".
         """
         vertices = points(vertices_m, columns=3, field="vertices_m")
-        triangles = checked_faces(faces, vertex_count=len(vertices))
+        vertices, triangles = _skin.drop_unused(vertices, checked_faces(faces, vertex_count=len(vertices)))
         solid = cls._assemble(vertices, triangles, spatial_order(vertices, triangles), _open_rim(vertices, triangles))
         if solid.volume_m3 < 0:
             raise InputError(
