@@ -165,11 +165,16 @@ def test_gum_h1_end_gauge():
         (d.degrees_of_freedom * (9.7 / d.standard_uncertainty) ** 4, "difference_degrees_of_freedom"),
         (part["difference in expansion"], "expansion_contribution_nm"),
         (part["difference in temperature"], "temperature_contribution_nm"),
-        (length.expanded_uncertainty, "expanded_uncertainty_99_nm"),
     ):
         assert value == pytest.approx(float(printed[name]), abs=digits(printed[name])), name
     # the Guide works from contributions rounded to 0.1 nm: one unit of its last digit
     assert length.degrees_of_freedom == pytest.approx(float(printed["degrees_of_freedom"]), abs=0.1)
+    # it rounds them down to 16 for k (G.4.1, note) and multiplies by 32 nm; the engine rounds neither
+    k = coverage_factor(math.floor(length.degrees_of_freedom), coverage_percent=99)
+    assert k == pytest.approx(float(printed["coverage_factor_99"]), abs=0.005)
+    assert k * round(length.standard_uncertainty) == pytest.approx(
+        float(printed["expanded_uncertainty_99_nm"]), abs=0.5
+    )
     assert length.dominating is not None
     assert length.dominating.name == "standard"
 
