@@ -11,6 +11,7 @@ import numpy as np
 
 from engine.checks import Floats
 from engine.errors import EngineError, InputError, LimitError
+from engine.geometry.obj_file import arrays_of_obj
 from engine.geometry.skin import Ints
 
 FileFormat = Literal["stl", "obj", "ply", "off"]
@@ -97,23 +98,19 @@ def _announced_by_stl(data: bytes) -> int:
 
 def _load(data: bytes, file_format: FileFormat) -> tuple[Floats, Ints]:
     """Parse with the loader of one format, without a resolver: nothing else can be opened."""
-    from trimesh.exchange.obj import load_obj
     from trimesh.exchange.off import load_off
     from trimesh.exchange.ply import load_ply
     from trimesh.exchange.stl import load_stl
 
-    if file_format in ("obj", "off"):
-        data = data.translate(_ASCII)
-    stream = io.BytesIO(data)
+    if file_format == "obj":
+        return arrays_of_obj(data)
     loaded: dict[str, Any]
     if file_format == "stl":
-        loaded = load_stl(stream)
+        loaded = load_stl(io.BytesIO(data))
     elif file_format == "ply":
-        loaded = load_ply(stream, resolver=None, fix_texture=False, skip_materials=True)
-    elif file_format == "off":
-        loaded = load_off(stream)
+        loaded = load_ply(io.BytesIO(data), resolver=None, fix_texture=False, skip_materials=True)
     else:
-        loaded = load_obj(stream, resolver=None, skip_materials=True, group_material=False)
+        loaded = load_off(io.BytesIO(data.translate(_ASCII)))
     pieces = list(loaded["geometry"].values()) if "geometry" in loaded else [loaded]
     vertices, faces, first = [np.empty((0, 3))], [np.empty((0, 3), dtype=np.intp)], 0
     for piece in pieces:

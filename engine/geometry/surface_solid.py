@@ -13,7 +13,7 @@ The part of ∫dN along the plane must vanish.
 """
 
 from dataclasses import dataclass
-from typing import Self
+from typing import NoReturn, Self
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -141,21 +141,25 @@ class SurfaceSolid:
         along = parts[:, :3] - np.einsum("kj,kj->k", parts[:, :3], normals)[:, None] * normals
         gap = np.linalg.norm(along, axis=1)
         limit = OPEN_RATIO * self.skin_area_m2
-        refused = gap > limit
-        if len(self._rim):
-            lowest = np.array([(self._rim @ n).min() for n in normals])
-            refused |= lowest < planes.offsets_m - OPEN_RATIO * self._size
-        if refused.any():
-            row = int(np.flatnonzero(refused)[0])
-            place = self._rim[np.argmin(self._rim @ normals[row])] if len(self._rim) else None
-            where = "" if place is None else f", lowest opening at ({place[0]:.6g}, {place[1]:.6g}, {place[2]:.6g})"
-            raise InputError(
-                f"the skin is open below plane {row}: its area vectors miss closing by {gap[row]:.6g} m²" + where,
-                code="open-below-water",
-                field=f"planes/{row}",
-                value=float(gap[row]),
-                limit=limit,
-            )
+        for row in np.flatnonzero(gap > limit)[:1]:
+            self._refuse_row(int(row), f"area vectors that miss closing by {gap[row]:.6g} m²", gap[row], limit)
+        if not len(self._rim):
+            return
+        depth = planes.offsets_m - np.array([(self._rim @ n).min() for n in normals])
+        limit = OPEN_RATIO * self._size
+        for row in np.flatnonzero(depth > limit)[:1]:
+            x, y, z = self._rim[np.argmin(self._rim @ normals[row])]
+            where = f"an opening {depth[row]:.6g} m below it at ({x:.6g}, {y:.6g}, {z:.6g}) m"
+            self._refuse_row(int(row), where, depth[row], limit)
+
+    def _refuse_row(self, row: int, what: str, value: float, limit: float) -> NoReturn:
+        raise InputError(
+            f"below plane {row} the skin is open: {what}",
+            code="open-below-water",
+            field=f"planes/{row}",
+            value=float(value),
+            limit=limit,
+        )
 
     def _answer(self, planes: Planes, offsets: Floats, parts: Floats, extent: Floats) -> Cuts:
         """Return the cut from the sums over the immersed skin."""
