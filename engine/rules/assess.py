@@ -1,0 +1,102 @@
+"""Hold what was observed against rule sets. Layer: engine.rules."""
+
+import math
+from collections.abc import Iterable, Sequence
+
+from engine.errors import InputError
+from engine.rules.observables import OBSERVABLE_BY_NAME
+from engine.rules.rule import Check, Observed, Outcome, Requirement, Rule, RuleSet, known
+
+
+def assess(rule_sets: Sequence[RuleSet], observed: Observed) -> tuple[Check, ...]:
+    """Return a check for each rule that applies, in the order of the sets and of the rules in each.
+
+    Parameters
+    ----------
+    rule_sets : sequence of RuleSet
+        Each name once.
+    observed : mapping of str to float or None
+        Values by the names of ``observables.OBSERVABLES``, in their units; left out, None or NaN where not known.
+
+    Returns
+    -------
+    tuple of Check
+        A rule whose condition is known not to hold gives none. Where a condition or the value is not known the
+        outcome is ``not_assessed`` and ``reason`` names the quantities wanted.
+
+    Raises
+    ------
+    InputError
+        ``quantity-unknown``: a name that is not in the table. ``rule-set-duplicate``: two sets of one name.
+
+    Notes
+    -----
+    Comparison is exact, in float64: the limit itself passes, whatever lies beyond it by one bit does not. "This, or
+    all of those" is decided in three values: met if either side is known to hold, not met if both are known not to,
+    else not assessed.
+    """
+    for name in observed:
+        if name not in OBSERVABLE_BY_NAME:
+            raise InputError("is not an observed quantity", code="quantity-unknown", field=name)
+    names = [rule_set.name for rule_set in rule_sets]
+    for position, name in enumerate(names):
+        if name in names[:position]:
+            raise InputError("is the name of an earlier set too", code="rule-set-duplicate", field=f"rules/{position}")
+    checks = (_check(rule_set.name, rule, observed) for rule_set in rule_sets for rule in rule_set.rules)
+    return tuple(check for check in checks if check is not None)
+
+
+def _check(rule_set: str, rule: Rule, observed: Observed) -> Check | None:
+    if _all(rule.applies_when, observed) is False:
+        return None
+    needs, value = rule.requirement, known(observed, rule.requirement.quantity)
+    outcome, reason = _outcome(rule, observed)
+    if value is not None and math.isinf(value):
+        value, reason = None, reason or "the value is infinite"
+    return Check(
+        rule_set=rule_set,
+        rule=rule.id,
+        title=rule.title,
+        clause=rule.clause,
+        source=rule.cited_source,
+        source_status=rule.source_status,
+        level=rule.level,
+        quantity=needs.quantity,
+        comparison=needs.comparison,
+        limit=needs.limit,
+        upper_limit=needs.upper_limit,
+        unit=needs.unit,
+        value=value,
+        outcome=outcome,
+        reason=reason,
+        note=rule.note,
+    )
+
+
+def _outcome(rule: Rule, observed: Observed) -> tuple[Outcome, str]:
+    if _all(rule.applies_when, observed) is None:
+        return "not_assessed", _wanted("whether the rule applies depends on", rule.applies_when, observed)
+    itself = rule.requirement.holds(observed)
+    if itself:
+        return "met", ""
+    other = _all(rule.alternative, observed) if rule.alternative else False
+    if other:
+        return "met", "by the alternative the clause allows"
+    if itself is None:
+        return "not_assessed", _wanted("not known:", (rule.requirement,), observed)
+    if other is None:
+        return "not_assessed", _wanted("whether the alternative is met depends on", rule.alternative, observed)
+    return "not_met", ""
+
+
+def _all(requirements: Iterable[Requirement], observed: Observed) -> bool | None:
+    """Return False if one is known not to hold, else None if one is not known, else True."""
+    answers = [requirement.holds(observed) for requirement in requirements]
+    if False in answers:
+        return False
+    return None if None in answers else True
+
+
+def _wanted(words: str, requirements: Iterable[Requirement], observed: Observed) -> str:
+    names = [needs.quantity for needs in requirements if known(observed, needs.quantity) is None]
+    return f"{words} {', '.join(dict.fromkeys(names))}"
