@@ -7,6 +7,7 @@ from engine.geometry.mesh_input import MeshInput, read_mesh, solid_from_arrays
 from engine.geometry.offsets_input import OffsetsInput, OffsetStation, solid_from_offsets
 from engine.geometry.plane import Planes
 from engine.geometry.section_solid import SectionSolid
+from engine.geometry.sections_of_mesh import sections_of_mesh
 from engine.geometry.surface_solid import SurfaceSolid
 
 __all__ = [
@@ -22,6 +23,7 @@ __all__ = [
     "SurfaceSolid",
     "level",
     "read_mesh",
+    "sections_of_mesh",
     "solid_from_arrays",
     "solid_from_offsets",
 ]

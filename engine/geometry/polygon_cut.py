@@ -99,35 +99,43 @@ def cut_polygons(*, level_m: Floats, along_m: Floats, skin_m: Floats, layout: Po
     depth = np.minimum(level_m, 0.0)
     depth_a, depth_b = depth[:, :-1], depth[:, 1:]
     along_a, along_b = along_m[:, :-1], along_m[:, 1:]
-    both = depth_a + depth_b
+    both, sides = depth_a + depth_b, along_a + along_b
     step = along_b - along_a
     step[:, layout.joints] = 0.0
     area = step * both
-    level = step * (both * both - depth_a * depth_b)
-    along = step * (along_a * (both + depth_a) + along_b * (both + depth_b))
-    skin = np.where(wet[:, :-1] & wet[:, 1:], skin_m, 0.0)
+    level = both * both
+    level -= depth_a * depth_b
+    level *= step
+    along = depth_b - depth_a  # l_a (2 f_a + f_b) + l_b (f_a + 2 f_b) = 3/2 (l_a + l_b)(f_a + f_b) + 1/2 Δl Δf
+    along *= step
+    along *= step
+    along += 3.0 * sides * area
+    skin = (wet[:, :-1] & wet[:, 1:]) * skin_m
     skin[:, layout.joints] = 0.0
-    skin_along = skin * (along_a + along_b)
-    skin_level = skin * both
+    sides *= skin
+    both *= skin
+    skin_along, skin_level = sides, both
 
     crosses = wet[:, :-1] != wet[:, 1:]
     crosses[:, layout.joints] = False
-    row, edge = np.divmod(np.flatnonzero(crosses), crosses.shape[1])
-    leaves = wet[row, edge]
-    inside, outside = np.where(leaves, edge, edge + 1), np.where(leaves, edge + 1, edge)
-    f_in, f_out = level_m[row, inside], level_m[row, outside]
-    l_in, l_out = along_m[row, inside], along_m[row, outside]
+    flat = np.flatnonzero(crosses)
+    row = flat // crosses.shape[1]
+    start = flat + row  # the edge's first point, in level_m.ravel()
+    leaves = wet.ravel()[start]
+    inside, outside = start + ~leaves, start + leaves
+    f_in, f_out, l_in, l_out = (values.ravel()[at] for values in (level_m, along_m) for at in (inside, outside))
     part = f_in / (f_in - f_out)
     crossing = l_in + part * (l_out - l_in)
-    sign = np.where(leaves, 1.0, -1.0)
-    run = sign * (crossing - l_in)
-    area[row, edge] = run * f_in
-    level[row, edge] = run * f_in * f_in
-    along[row, edge] = run * f_in * (2.0 * l_in + crossing)
-    length = part * (skin_m[edge] if skin_m.ndim == 1 else skin_m[row, edge])
-    skin[row, edge] = length
-    skin_along[row, edge] = length * (l_in + crossing)
-    skin_level[row, edge] = length * f_in
+    sign = 2.0 * leaves - 1.0
+    edge = flat - row * crosses.shape[1]
+    length = part * (skin_m[edge] if skin_m.ndim == 1 else skin_m.ravel()[flat])
+    run = sign * (crossing - l_in) * f_in
+    area.ravel()[flat] = run
+    level.ravel()[flat] = run * f_in
+    along.ravel()[flat] = run * (4.0 * l_in + 2.0 * crossing)
+    skin.ravel()[flat] = length
+    skin_along.ravel()[flat] = length * (l_in + crossing)
+    skin_level.ravel()[flat] = length * f_in
 
     cell = row * count + layout.owner[edge]
 
@@ -143,7 +151,7 @@ def cut_polygons(*, level_m: Floats, along_m: Floats, skin_m: Floats, layout: Po
 
     return PolygonCut(
         area_m2=total(area, -0.5),
-        along_moment_m3=total(along, -1.0 / 6.0),
+        along_moment_m3=total(along, -1.0 / 12.0),
         level_moment_m3=total(level, -1.0 / 6.0),
         line_m=crossings(sign * crossing),
         line_moment_m2=crossings(sign * crossing**2) / 2.0,

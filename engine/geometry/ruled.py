@@ -43,26 +43,23 @@ class Integrals(NamedTuple):
 
 def gather(cut: PolygonCut, weights: Floats) -> Integrals:
     """Sum sections (k, n) with weights (3, k, n) for ∫F dx, ∫F x dx and ∫F x² dx."""
-    w, wx, wxx = weights
-
-    def total(weight: Floats, values: Floats) -> Floats:
-        return np.asarray(np.einsum("kn,kn->k", weight, values))
-
+    sums = np.stack(cut[:9], axis=1) @ np.moveaxis(weights, 0, 2)
+    area, area_l, area_f, line, line_l, line_ll, skin, skin_l, skin_f = (sums[:, i] for i in range(9))
     return Integrals(
-        volume=total(w, cut.area_m2),
-        volume_x=total(wx, cut.area_m2),
-        volume_l=total(w, cut.along_moment_m3),
-        volume_f=total(w, cut.level_moment_m3),
-        line=total(w, cut.line_m),
-        line_x=total(wx, cut.line_m),
-        line_xx=total(wxx, cut.line_m),
-        line_l=total(w, cut.line_moment_m2),
-        line_lx=total(wx, cut.line_moment_m2),
-        line_ll=total(w, cut.line_second_m3),
-        skin=total(w, cut.skin_m),
-        skin_x=total(wx, cut.skin_m),
-        skin_l=total(w, cut.skin_along_m2),
-        skin_f=total(w, cut.skin_level_m2),
+        volume=area[:, 0],
+        volume_x=area[:, 1],
+        volume_l=area_l[:, 0],
+        volume_f=area_f[:, 0],
+        line=line[:, 0],
+        line_x=line[:, 1],
+        line_xx=line[:, 2],
+        line_l=line_l[:, 0],
+        line_lx=line_l[:, 1],
+        line_ll=line_ll[:, 0],
+        skin=skin[:, 0],
+        skin_x=skin[:, 1],
+        skin_l=skin_l[:, 0],
+        skin_f=skin_f[:, 0],
     )
 
 

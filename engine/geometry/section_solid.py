@@ -269,7 +269,7 @@ class SectionSolid:
         tables = self._tables
         stations = self._cut_stations(lines)
         smooth = self._smooth(stations)
-        weights = np.einsum("kp,qpn->qkn", smooth.astype(np.float64), tables.weights)
+        weights = smooth.astype(np.float64) @ tables.weights
         totals = [np.array(column) for column in gather(stations, weights)]
         extent = self._extent(lines, stations)
         for p, panel in enumerate(tables.panels):
