@@ -1,6 +1,7 @@
 """A rule set from bytes: what is read, and that every fault is refused with its line and field."""
 
 import json
+from pathlib import Path
 
 import pytest
 
@@ -139,3 +140,10 @@ def test_too_large_is_refused():
     with pytest.raises(LimitError) as caught:
         parse(b" " * 1_000_001, label="house.json")
     assert (caught.value.code, caught.value.limit) == ("rule-set-too-large", 1_000_000.0)
+
+
+def test_the_example_of_the_documentation_is_read():
+    page = (Path(__file__).parents[3] / "docs/methods/rules.md").read_text(encoding="utf-8")
+    (example,) = page.split("```json\n")[1:]
+    (rule,) = parse(example.partition("```")[0].encode(), label="example").rules
+    assert rule.requirement == Requirement("moves_count", "at_least", 8.0)
