@@ -1,0 +1,77 @@
+"""Puts the service together; nothing happens until ``create_app`` is called. Layer: service.app."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from itertools import chain
+from typing import Any
+
+from fastapi import APIRouter, FastAPI
+from fastapi_offline import FastAPIOffline
+from starlette.exceptions import HTTPException
+
+import service
+from service.edge import openapi
+from service.edge.context import RequestContext, http_handler, problem_handler
+from service.edge.problems import ProblemError
+from service.edge.workers import Workers
+from service.resources import health, landing, problems, version
+from service.settings import Settings
+
+ROUTERS: tuple[APIRouter, ...] = (landing.router, health.router, version.router, problems.router)
+
+DESCRIPTION = """\
+Every POST is a pure computation: the body holds everything, nothing is kept, so any request may be sent again.
+Physical names end in their unit. x forward from the aft perpendicular, y to port, z up from the moulded base line;
+heel and heeling moment positive to starboard, trim by the stern. Errors are RFC 9457 problem documents; each code is
+explained at `/problems/{code}`.
+
+Results are preliminary until reviewed by a licensed naval architect and accepted by the authority; local codes
+prevail."""
+
+
+def create_app(settings: Settings | None = None, *, routers: tuple[APIRouter, ...] = ROUTERS) -> FastAPI:
+    """Return a new, independent service."""
+    chosen = settings or Settings()
+
+    @asynccontextmanager
+    async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        app.state.workers = Workers(
+            threads=chosen.threads,
+            queue_limit=chosen.queue_limit,
+            work_limit_s=chosen.work_limit_s,
+            deadline_s=chosen.deadline_s,
+        )
+        try:
+            yield
+        finally:
+            app.state.workers.close()
+
+    app: FastAPI = FastAPIOffline(
+        title="Stability Test Service",
+        summary="Ship hydrostatics and stability tests, computed.",
+        description=DESCRIPTION,
+        version=service.__version__,
+        lifespan=lifespan,
+        redoc_url=None,
+        redirect_slashes=False,
+    )
+    app.state.settings = chosen
+    app.add_exception_handler(ProblemError, problem_handler)
+    app.add_exception_handler(HTTPException, http_handler)
+    for router in routers:
+        app.include_router(router)
+    app.add_middleware(RequestContext, routes=lambda: app.router.routes)
+    served = openapi.operations(chain.from_iterable(router.routes for router in routers))
+    _describe(app, served)
+    return app
+
+
+def _describe(app: FastAPI, served: list[Any]) -> None:
+    """Have the app make its OpenAPI document once, when first asked."""
+
+    def document() -> dict[str, Any]:
+        if app.openapi_schema is None:
+            app.openapi_schema = openapi.document(app, served)
+        return app.openapi_schema
+
+    app.openapi = document  # type: ignore[method-assign]

@@ -1,0 +1,1 @@
+"""What ``python -m service`` can do, one module a command."""

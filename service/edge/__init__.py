@@ -1,0 +1,1 @@
+"""What every resource shares: strict JSON, problems, media types, limits, workers, units and axes."""

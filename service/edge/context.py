@@ -1,0 +1,101 @@
+"""Around every request: its name and clock, HEAD and OPTIONS, the net under all. Layer: service.edge."""
+
+import logging
+import time
+import uuid
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from starlette.datastructures import MutableHeaders
+from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import Response
+from starlette.routing import BaseRoute, Match
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from service.edge.problems import ProblemError, instance_of, respond
+
+log = logging.getLogger("service")
+
+_METHODS = ("DELETE", "GET", "PATCH", "POST", "PUT")
+
+
+@dataclass(frozen=True)
+class RequestContext:
+    """Gives each request an id and a Server-Timing, and turns what nobody caught into a bare 500.
+
+    HEAD is answered as GET without the content (RFC 9110, 9.3.2), OPTIONS with 204 and Allow.
+    """
+
+    app: ASGIApp
+    routes: Callable[[], Iterable[BaseRoute]]
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Serve one request."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        start = time.perf_counter()
+        request_id = str(uuid.uuid4())
+        scope.setdefault("state", {})["request_id"] = request_id
+        method, begun = scope["method"], False
+
+        async def tell(message: Message) -> None:
+            nonlocal begun
+            if message["type"] == "http.response.start":
+                begun = True
+                headers = MutableHeaders(scope=message)
+                headers["X-Request-Id"] = request_id
+                headers["X-Content-Type-Options"] = "nosniff"
+                headers["Server-Timing"] = f"total;dur={1000 * (time.perf_counter() - start):.1f}"
+            elif method == "HEAD":
+                message = {**message, "body": b""}
+            await send(message)
+
+        request = Request(scope, receive)
+        try:
+            if method == "OPTIONS" and (methods := allowed(self.routes(), scope)):
+                await Response(status_code=204, headers={"Allow": ", ".join(methods)})(scope, receive, tell)
+                return
+            if method == "HEAD":
+                scope["method"] = "GET"
+            await self.app(scope, receive, tell)
+        except ClientDisconnect:
+            log.info("request %s: the client went away", request_id)
+        except Exception:
+            log.exception("request %s failed", request_id)
+            if begun:
+                raise
+            await respond(ProblemError("internal"), instance=instance_of(request))(scope, receive, tell)
+
+
+def allowed(routes: Iterable[BaseRoute], scope: Scope) -> list[str]:
+    """Return the methods the path of ``scope`` answers to; none for a path that does not exist."""
+    here = list(routes)
+    found = {
+        method
+        for method in _METHODS
+        if any(route.matches({**scope, "method": method})[0] is Match.FULL for route in here)
+    }
+    if "GET" in found:
+        found.add("HEAD")
+    return sorted(found | {"OPTIONS"}) if found else []
+
+
+async def problem_handler(request: Request, error: Exception) -> Response:
+    """Answer a ``ProblemError``."""
+    assert isinstance(error, ProblemError)
+    return respond(error, instance=instance_of(request))
+
+
+async def http_handler(request: Request, error: Exception) -> Response:
+    """Answer what the framework itself refuses: unknown paths, wrong methods, and the rest by status."""
+    assert isinstance(error, HTTPException)
+    if error.status_code == 404:
+        problem = ProblemError("not-found")
+    elif error.status_code == 405:
+        methods = allowed(request.app.router.routes, request.scope)
+        problem = ProblemError("method", f"allowed: {', '.join(methods)}", headers={"Allow": ", ".join(methods)})
+    else:
+        problem = ProblemError("http", status=error.status_code, headers=error.headers)
+    return respond(problem, instance=instance_of(request))

@@ -1,0 +1,193 @@
+"""The one way a POST computation is served. Layer: service.edge."""
+
+import asyncio
+import hashlib
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import partial
+from typing import Any, Generic, Literal, NoReturn, TypeVar
+
+from fastapi import APIRouter, Request, Response
+
+from engine.errors import EngineError
+from service.edge import body, media, strict_json
+from service.edge.model import Model
+from service.edge.problems import from_engine
+from service.edge.provenance import Provenance
+from service.edge.workers import Workers
+
+RequestT = TypeVar("RequestT", bound=Model)
+ResponseT = TypeVar("ResponseT", bound=Model)
+Units = Literal["si", "us"]
+UNITS: tuple[Units, ...] = ("si", "us")
+
+
+@dataclass(frozen=True)
+class Operation(Generic[RequestT, ResponseT]):
+    """A computation and its face: the OpenAPI document and the endpoint are both made from this."""
+
+    path: str
+    request: type[RequestT]
+    response: type[ResponseT]
+    compute: Callable[[RequestT], ResponseT]
+    operation_id: str
+    summary: str
+    description: str
+    example: Mapping[str, Any]
+    tag: str
+    csv: Callable[[ResponseT, Units], str] | None
+    known_names: frozenset[str] = field(repr=False)
+
+    @property
+    def formats(self) -> dict[str, str]:
+        """The formats the answer comes in: name → media type."""
+        return {"json": media.JSON} | ({"csv": media.CSV} if self.csv else {})
+
+    @property
+    def query(self) -> dict[str, list[str]]:
+        """The query parameters and what they may be."""
+        return {"format": list(self.formats)} | ({"units": ["si", "us"]} if self.csv else {})
+
+    async def __call__(self, http: Request) -> Response:
+        """Answer one request."""
+        media.refuse_unknown_query(http, self.query)
+        units: Units = media.one_of(http, "units", UNITS)
+        chosen = media.choose(http, self.formats)
+        media.require_json(http)
+        content = await body.read(http, limit_bytes=http.app.state.settings.body_limit_bytes)
+        workers: Workers = http.app.state.workers
+        data = await _unless_gone(http, workers.run(partial(self.answer, content, chosen, units)))
+        headers = {"Cache-Control": "no-store", "Vary": "Accept"}
+        media_type = "text/csv; charset=utf-8; header=present" if chosen == "csv" else self.formats[chosen]
+        return Response(data, headers={**headers, "Content-Type": media_type})
+
+    def answer(self, content: bytes, chosen: str = "json", units: Units = "si") -> bytes:
+        """Return the answer's bytes for the body's bytes: everything but HTTP."""
+        request = strict_json.parse(self.request, content, self.known_names)
+        try:
+            answer = self.compute(request)
+        except EngineError as error:
+            raise from_engine(error, request) from error
+        except ExceptionGroup as errors:
+            if errors.split(EngineError)[1] is not None:
+                raise
+            raise from_engine(errors, request) from errors
+        if chosen == "csv" and self.csv is not None:
+            return self.csv(answer, units).encode()
+        made_by = getattr(answer, "provenance", None)
+        if isinstance(made_by, Provenance):
+            signed = made_by.model_copy(update={"request_sha256": hashlib.sha256(content).hexdigest()})
+            answer = answer.model_copy(update={"provenance": signed})
+        return finite_json(answer)
+
+
+def finite_json(answer: Model) -> bytes:
+    """Return the answer as JSON, absent fields left out; raise if a number in it is not finite."""
+    text = answer.model_dump_json(exclude_none=True)
+    if "NaN" in text or "Infinity" in text:  # a name may hold the word: let a reader decide
+        json.loads(text, parse_constant=_refuse_constant)
+    return text.encode()
+
+
+def _refuse_constant(_: str) -> NoReturn:
+    raise ArithmeticError("a number of the answer is not finite")
+
+
+async def _unless_gone(http: Request, work: Any) -> bytes:
+    """Await ``work``, but cancel it when the client closes the connection."""
+    task: asyncio.Task[bytes] = asyncio.ensure_future(work)
+    gone = asyncio.ensure_future(_gone(http))
+    try:
+        await asyncio.wait({task, gone}, return_when=asyncio.FIRST_COMPLETED)
+        if not task.done():
+            task.cancel()
+            raise body.ClientDisconnect
+        return task.result()
+    finally:
+        gone.cancel()
+
+
+async def _gone(http: Request) -> None:
+    while (await http.receive())["type"] != "http.disconnect":
+        pass
+
+
+def operation(
+    router: APIRouter,
+    path: str,
+    *,
+    request: type[RequestT],
+    response: type[ResponseT],
+    operation_id: str,
+    summary: str,
+    example: Mapping[str, Any],
+    tag: str,
+    description: str = "",
+    csv: Callable[[ResponseT, Units], str] | None = None,
+) -> Callable[[Callable[[RequestT], ResponseT]], Callable[[RequestT], ResponseT]]:
+    """Serve a pure function at ``POST path``; the function itself stays as it is.
+
+    Parameters
+    ----------
+    request, response : type of Model
+        What the function takes and returns. A field ``provenance: Provenance = Provenance()`` of the response is
+        filled in with the body's digest.
+    operation_id : str
+        Verb first; it becomes the client's method.
+    example : mapping
+        A body that is answered with 200; a test sends it.
+    csv : callable, optional
+        Writes the response as CSV in the units asked for; without it the operation offers JSON alone.
+    """
+
+    def serve(compute: Callable[[RequestT], ResponseT]) -> Callable[[RequestT], ResponseT]:
+        served = Operation(
+            path=path,
+            request=request,
+            response=response,
+            compute=compute,
+            operation_id=operation_id,
+            summary=summary,
+            description=description or (compute.__doc__ or "").strip(),
+            example=example,
+            tag=tag,
+            csv=csv,
+            known_names=names_of(request),
+        )
+        endpoint: Any = partial(_endpoint, served)
+        endpoint.operation = served
+        router.add_api_route(
+            path,
+            endpoint,
+            methods=["POST"],
+            response_class=Response,
+            operation_id=operation_id,
+            summary=summary,
+            tags=[tag],
+        )
+        return compute
+
+    return serve
+
+
+async def _endpoint(operation: Operation[Any, Any], request: Request) -> Response:
+    return await operation(request)
+
+
+def names_of(model: type[Model]) -> frozenset[str]:
+    """Return the names of all fields in ``model`` and below, as its schema has them."""
+    names: set[str] = set()
+
+    def walk(node: object) -> None:
+        if isinstance(node, dict):
+            properties = node.get("properties")
+            names.update(properties if isinstance(properties, dict) else ())
+            for below in node.values():
+                walk(below)
+        elif isinstance(node, list):
+            for below in node:
+                walk(below)
+
+    walk(model.model_json_schema())
+    return frozenset(names)
