@@ -2,6 +2,7 @@
 
 import argparse
 import socket
+import sys
 
 import uvicorn
 
@@ -46,10 +47,13 @@ def run(arguments: argparse.Namespace) -> int:
         timeout_graceful_shutdown=settings.graceful_s,
         server_header=False,
     )
+    family = socket.AF_INET6 if ":" in arguments.host else socket.AF_INET
     try:
-        listening = config.bind_socket()
-    except SystemExit:
+        listening = socket.create_server((arguments.host, arguments.port), family=family, backlog=config.backlog)
+    except (OSError, OverflowError) as error:
+        print(f"cannot listen on {arguments.host} port {arguments.port}: {error}", file=sys.stderr)
         return 1
+    listening.set_inheritable(True)
     if arguments.workers > 1:
         from uvicorn.supervisors import Multiprocess
 
