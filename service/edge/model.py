@@ -1,11 +1,12 @@
 """The base of every JSON object, and the way a body becomes one. Layer: service.edge."""
 
-from typing import Any
+from typing import Any, Self
 
-from pydantic import BaseModel, ConfigDict, GetJsonSchemaHandler
+from pydantic import BaseModel, ConfigDict, GetJsonSchemaHandler, ValidationInfo, model_validator
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError
 
+from engine.errors import InputError
 from engine.quantities import BY_NAME, SUFFIX_UNITS
 
 
@@ -25,15 +26,54 @@ class Model(BaseModel):
         use_attribute_docstrings=True,
     )
 
+    @model_validator(mode="after")
+    def _no_null_for_absent(self, info: ValidationInfo) -> Self:
+        """Refuse a null in JSON for a field that is left out when it does not exist."""
+        if info.mode == "json":
+            for name in self.model_fields_set:
+                if getattr(self, name) is None and absent_by_default(type(self), name):
+                    raise InputError("must be left out where it does not exist", code="wrong-type", field=name)
+        return self
+
     @classmethod
     def __get_pydantic_json_schema__(cls, core_schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
-        """Return the schema with ``x-unit`` and a description on the physical fields."""
+        """Return the schema with ``x-unit`` and a description on the physical fields, and absence in place of null."""
         schema = handler(core_schema)
-        properties: dict[str, dict[str, Any]] = handler.resolve_ref_schema(schema).get("properties", {})
+        resolved = handler.resolve_ref_schema(schema)
+        properties: dict[str, dict[str, Any]] = resolved.get("properties", {})
         for name, facts in properties.items():
+            if facts.get("title") not in KEPT_TITLES:
+                facts.pop("title", None)
+            if absent_by_default(cls, name):
+                facts.update(_without_null(facts))
             facts.update({key: words for key, words in described(name).items() if key not in facts})
-            facts.pop("title", None)
+        if handler.mode == "serialization":
+            for facts in properties.values():
+                facts.pop("default", None)
+            resolved["required"] = [name for name in properties if not absent_by_default(cls, name)]
         return schema
+
+
+KEPT_TITLES = ("SurveyQuantity", "Measured")
+"""Titles of types; the others only repeat the field's name."""
+
+
+def absent_by_default(model: type[BaseModel], name: str) -> bool:
+    """Return whether a field is left out, rather than null, where it does not exist."""
+    field = model.model_fields.get(name)
+    return field is not None and not field.is_required() and field.default is None and field.default_factory is None
+
+
+def _without_null(facts: dict[str, Any]) -> dict[str, Any]:
+    """Take null out of a field's schema, in place; return what its one remaining choice adds."""
+    facts.pop("default", None)
+    choices = [choice for choice in facts.get("anyOf", ()) if choice != {"type": "null"}]
+    if not choices:
+        return {}
+    if len(choices) > 1:
+        return {"anyOf": choices}
+    del facts["anyOf"]
+    return dict(choices[0])
 
 
 def described(name: str) -> dict[str, str]:

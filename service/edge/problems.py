@@ -51,7 +51,7 @@ class Problem(Model):
     """What is wrong with this request."""
     instance: str
     """Names this one request, `urn:uuid:…`."""
-    errors: tuple[FaultModel, ...] = ()
+    errors: tuple[FaultModel, ...] | None = None
     """Every fault found, up to a limit."""
 
 

@@ -31,14 +31,14 @@ class ProblemText(Model):
     """Stable name, kebab-case."""
     title: str
     """In a few words."""
-    status: int | None
-    """HTTP status it is sent with; absent for one that only stands in `findings`."""
     meaning: str
     """What it says."""
     cause: str
     """What usually brings it about."""
     cure: str
     """What to do."""
+    status: int | None = None
+    """HTTP status it is sent with; absent for one that only stands in `findings`."""
 
 
 @router.get(

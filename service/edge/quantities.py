@@ -1,0 +1,193 @@
+"""What a person writes on a survey sheet: a number, a quantity with its unit, or a measured value. Layer: service.edge.
+
+This is the one place where units are converted. Use in ``Annotated``::
+
+    length_m: Annotated[float, Survey("m", gt=0)]
+    freeboard_m: Annotated[Measured, MeasuredIn("m")]
+
+Neither is a union for the validator, so the place of a fault is the field itself. A plain ``float`` field takes finite
+numbers only.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from service.edge import units
+from service.edge.model import fault
+
+_WORDS = {
+    "quantity-text": "the text cannot be read as a number with its unit",
+    "quantity-no-unit": "a quantity written as a text needs its unit",
+    "quantity-unit": "the unit is not one of this quantity's",
+}
+
+GROUP_PATTERN = "^[A-Za-z0-9_. -]{1,40}$"
+
+
+class Measured(NamedTuple):
+    """A measured value in the field's own unit.
+
+    Attributes
+    ----------
+    value : float
+        The value.
+    standard_uncertainty : float or None
+        Its standard uncertainty, None where the document's default holds.
+    group : str or None
+        Values of one group are fully correlated.
+    """
+
+    value: float
+    standard_uncertainty: float | None = None
+    group: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bounds:
+    """Bounds in the field's own unit."""
+
+    gt: float | None = None
+    ge: float | None = None
+    lt: float | None = None
+    le: float | None = None
+
+    def check(self, number: float, *, was_text: bool) -> float:
+        """Return ``number`` if it is within; a text out of bounds is a fault no JSON schema shows."""
+        for broken, words, limit in (
+            (self.gt is not None and number <= self.gt, "above", self.gt),
+            (self.ge is not None and number < self.ge, "at least", self.ge),
+            (self.lt is not None and number >= self.lt, "below", self.lt),
+            (self.le is not None and number > self.le, "at most", self.le),
+        ):
+            if broken and limit is not None:
+                code = "quantity-range" if was_text else "out-of-bounds"
+                raise fault(code, f"must be {words} {limit:.6g}, is {number:.6g}")
+        return number
+
+    def schema(self) -> dict[str, float]:
+        """Return the bounds as JSON schema has them."""
+        names = {"gt": "exclusiveMinimum", "ge": "minimum", "lt": "exclusiveMaximum", "le": "maximum"}
+        return {name: limit for key, name in names.items() if (limit := getattr(self, key)) is not None}
+
+
+class _InUnit:
+    """What ``Survey`` and ``MeasuredIn`` share: a unit and bounds."""
+
+    def __init__(
+        self,
+        unit: str,
+        *,
+        gt: float | None = None,
+        ge: float | None = None,
+        lt: float | None = None,
+        le: float | None = None,
+    ) -> None:
+        self.unit = unit
+        self.dimension = units.OWN_UNITS[unit][0]
+        self.bounds = Bounds(gt=gt, ge=ge, lt=lt, le=le)
+
+    def number(self, given: Any, bounds: Bounds) -> float:
+        """Return a number or a text with its unit as a number in the field's unit."""
+        was_text = isinstance(given, str)
+        if was_text:
+            try:
+                value = units.read(given, unit=self.unit)
+            except units.UnreadableError as error:
+                raise fault(error.code, _WORDS[error.code]) from None
+        elif isinstance(given, (int, float)) and not isinstance(given, bool):
+            value = _as_float(given)
+        else:
+            raise fault("wrong-type", "must be a number, or a text with a number and its unit")
+        return bounds.check(value, was_text=was_text)
+
+    def quantity_schema(self, bounds: Bounds) -> JsonSchemaValue:
+        """Return the JSON schema of a survey quantity."""
+        text = {"type": "string", "pattern": units.pattern(self.dimension), "maxLength": units.TEXT_LENGTH}
+        return {
+            "title": "SurveyQuantity",
+            "anyOf": [{"type": "number", **bounds.schema()}, text],
+            "x-unit": self.unit,
+        }
+
+
+def _as_float(given: int | float) -> float:
+    try:
+        value = float(given)
+    except OverflowError:
+        value = math.inf
+    if not math.isfinite(value):
+        raise fault("not-finite", "every number must be finite")
+    return value
+
+
+class Survey(_InUnit):
+    """Marks a ``float`` field that also takes a text with its unit."""
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """Validate by ``number``; the field's type is ``float``."""
+        return core_schema.no_info_plain_validator_function(lambda given: self.number(given, self.bounds))
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        """Return number or text, with the unit."""
+        return self.quantity_schema(self.bounds)
+
+
+class MeasuredIn(_InUnit):
+    """Marks a ``Measured`` field: a survey quantity, or an object of value, standard_uncertainty and group."""
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """Validate by ``measured``; the field's type is ``Measured``."""
+        return core_schema.no_info_plain_validator_function(
+            self.measured,
+            serialization=core_schema.plain_serializer_function_ser_schema(_plain),
+        )
+
+    def measured(self, given: Any) -> Measured:
+        """Return what was given as a ``Measured``."""
+        if isinstance(given, Measured):
+            self.number(given.value, self.bounds)
+            return given
+        if not isinstance(given, dict):
+            return Measured(self.number(given, self.bounds))
+        if "value" not in given or not given.keys() <= {"value", "standard_uncertainty", "group"}:
+            raise _form("an object of value and, if known, standard_uncertainty and group")
+        spread, group = None, given.get("group")
+        if "standard_uncertainty" in given:
+            spread = self.number(given["standard_uncertainty"], Bounds(ge=0))
+        if "group" in given and not (isinstance(group, str) and 0 < len(group) <= 40 and _is_group(group)):
+            raise _form("group is a text of 1 to 40 letters, digits, spaces, dots, dashes and underscores")
+        return Measured(self.number(given["value"], self.bounds), spread, group)
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        """Return number, text or object."""
+        properties = {
+            "value": self.quantity_schema(self.bounds),
+            "standard_uncertainty": self.quantity_schema(Bounds(ge=0)),
+            "group": {"type": "string", "pattern": GROUP_PATTERN},
+        }
+        simple = self.quantity_schema(self.bounds)
+        measured = {
+            "type": "object",
+            "properties": properties,
+            "required": ["value"],
+            "additionalProperties": False,
+        }
+        return {"title": "Measured", "anyOf": [*simple["anyOf"], measured], "x-unit": self.unit}
+
+
+def _is_group(text: str) -> bool:
+    return text.isascii() and all(letter.isalnum() or letter in "_. -" for letter in text)
+
+
+def _form(words: str) -> PydanticCustomError:
+    return fault("measured-form", words)
+
+
+def _plain(measured: Measured) -> object:
+    given = {key: value for key, value in measured._asdict().items() if value is not None}
+    return given if len(given) > 1 else measured.value
