@@ -23,7 +23,7 @@ from engine.flotation.hydrostatics import waterplane_inertias
 from engine.geometry.cut import Cuts, Solid
 from engine.geometry.level import level
 from engine.geometry.plane import Planes, normals_at
-from engine.liquids.tank import Liquid
+from engine.liquids.running import Liquid
 
 Hold = Literal["nothing", "heel", "heel_and_trim"]
 
@@ -53,6 +53,10 @@ class Equilibrium:
         Σ ρ i of the liquids' real surfaces, transverse. [t·m]
     righting_arm_m : (k,) float64
         Arm of the couple that turns her back to port; zero when heel is free. [m]
+    curvature : (k, 3, 3) float64
+        Second derivatives of the potential over (offset [m], heel [rad], n_x).
+    turning : (k, 2, 3) float64
+        Derivatives of the normal with heel and n_x.
     """
 
     planes: Planes
@@ -63,6 +67,23 @@ class Equilibrium:
     gm_longitudinal_m: Floats
     free_surface_tm: Floats
     righting_arm_m: Floats
+    curvature: Floats
+    turning: Floats
+
+    def response(self, *, mass_t: Floats, moment_tm: Floats) -> Floats:
+        """Return (k, 3) change of (offset [m], heel [rad], n_x) by a small change of what is aboard.
+
+        Parameters
+        ----------
+        mass_t : (k,) float64
+            Mass added. [t]
+        moment_tm : (k, 3) or (3,) float64
+            First moment added. [t·m]
+        """
+        force = np.empty((len(self.mass_t), 3))
+        force[:, 0] = -mass_t
+        force[:, 1:] = np.einsum("kin,kn->ki", self.turning, np.broadcast_to(moment_tm, (len(force), 3)))
+        return -np.linalg.solve(self.curvature, force[:, :, None])[:, :, 0]
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,6 +97,7 @@ class _State:
     energy: Floats
     gradient: Floats  # (k, 3)
     hessian: Floats  # (k, 3, 3)
+    turning: Floats  # (k, 2, 3)
 
 
 def equilibrium(
@@ -215,7 +237,7 @@ def _state(
         "kin,knm,kjm->kij", first, inner - liquid_tensor, first
     )
     energy = d * gradient[:, 0] + np.einsum("kn,kn->k", normals, couple)
-    return _State(planes, cuts, first_moment, liquid_tensor, energy, gradient, hessian)
+    return _State(planes, cuts, first_moment, liquid_tensor, energy, gradient, hessian, first)
 
 
 def _descent(gradient: Floats, hessian: Floats) -> tuple[Floats, Floats]:
@@ -280,4 +302,6 @@ def _answer(now: _State, total: Floats) -> Equilibrium:
         gm_longitudinal_m=longitudinal / volume - height - surface_along / total,
         free_surface_tm=surface,
         righting_arm_m=np.einsum("kn,kn->k", across, centre - now.cuts.centroid_m),
+        curvature=now.hessian,
+        turning=now.turning,
     )

@@ -13,7 +13,7 @@ import numpy as np
 from engine.checks import Floats
 from engine.errors import NotDeterminedError
 from engine.incline.moments import Weight
-from engine.liquids.tank import Liquid
+from engine.liquids.running import Liquid
 from engine.survey.ledger import Change, Item, change_by, total
 
 
