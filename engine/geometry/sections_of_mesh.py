@@ -6,7 +6,6 @@ shares no formula with the surface integrals. Flat transverse faces are breaks, 
 
 from collections.abc import Iterator
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -20,7 +19,6 @@ from engine.geometry.section_solid import SectionSolid
 
 DEFAULT_INTERVALS = 60
 NUDGE_RATIO = 1e-8
-GRID_RATIO = 1e-11
 _END_STEPS = 8
 
 
@@ -50,8 +48,6 @@ def sections_of_mesh(
     InputError
         "wrong-shape", "not-finite", "no-length", "section-not-closed" (a slice that makes no closed loop).
     """
-    import trimesh
-
     vertices = points(vertices_m, columns=3, field="vertices_m")
     triangles = np.asarray(faces, dtype=np.intp)
     if triangles.ndim != 2 or triangles.shape[1] != 3 or not len(triangles):
@@ -63,17 +59,15 @@ def sections_of_mesh(
     flats = _flat_faces(vertices, triangles, length)
     asked = None if x_positions_m is None else finite(x_positions_m, field="x_positions_m")
     slices = list(_slices(_breaks(flats, low, high, length), asked, intervals, length))
-    mesh = trimesh.Trimesh(vertices=vertices, faces=triangles, process=False)
+    vertices, welded = np.unique(vertices, axis=0, return_inverse=True)
+    triangles = welded.reshape(-1)[triangles]
+    reach = np.sort(vertices[triangles, 0], axis=1)[:, [0, 2]]
     levels = np.sort(vertices[:, 0])
-    heights = np.array([_clear_of(levels, at, length) for _, at in slices])
-    multiplane: Any = trimesh.intersections.mesh_multiplane
-    lines, to_3d, _ = multiplane(mesh, plane_origin=[0.0, 0.0, 0.0], plane_normal=[1.0, 0.0, 0.0], heights=heights)
     stations, sections = [], []
-    for i, (x, _) in enumerate(slices):
+    for x, wanted in slices:
         checkpoint()
-        segments = np.asarray(lines[i], dtype=np.float64).reshape(-1, 2)
-        flat = np.column_stack([segments, np.zeros(len(segments)), np.ones(len(segments))]) @ np.asarray(to_3d[i]).T
-        loops = _loops(flat[:, 1:3].reshape(-1, 2, 2), grid=GRID_RATIO * length)
+        at = _clear_of(levels, wanted, length)
+        loops = _loops(_slice(vertices, triangles[(reach[:, 0] < at) & (reach[:, 1] >= at)], at))
         if not loops and x in (low, high):
             loops = [_tip(vertices[np.abs(vertices[:, 0] - x) <= 1e-9 * length, 1:])]
         if not loops:
@@ -129,17 +123,32 @@ def _clear_of(levels: Floats, x: float, length: float) -> float:
     return x
 
 
-def _loops(segments: Floats, *, grid: float) -> list[Contour]:
+def _slice(vertices: Floats, triangles: Ints, at: float) -> Floats:
+    """(s, 2, 2) y and z of the segments in which triangles that straddle x = at meet it.
+
+    An edge is always taken from its lower to its higher vertex number, so that two triangles that share it give the
+    very same point.
+    """
+    below = vertices[triangles, 0] < at
+    alone = np.argmax(below == (below.sum(axis=1) == 1)[:, None], axis=1)
+    rows = np.arange(len(triangles))
+    ends = []
+    for turn in (1, 2):
+        pair = np.sort(np.column_stack([triangles[rows, alone], triangles[rows, (alone + turn) % 3]]), axis=1)
+        a, b = vertices[pair[:, 0]], vertices[pair[:, 1]]
+        part = (at - a[:, :1]) / (b[:, :1] - a[:, :1])
+        ends.append(a[:, 1:] + part * (b[:, 1:] - a[:, 1:]))
+    return np.stack(ends, axis=1)
+
+
+def _loops(segments: Floats) -> list[Contour]:
     """Join segments to polygons; outer loops by y, then holes by y."""
     import shapely
 
+    segments = segments[(segments[:, 0] != segments[:, 1]).any(axis=1)]
     if not len(segments):
         return []
-    snapped = np.round(segments / grid) * grid
-    snapped = snapped[(snapped[:, 0] != snapped[:, 1]).any(axis=1)]
-    if not len(snapped):
-        return []
-    area = shapely.build_area(shapely.multilinestrings(shapely.linestrings(snapped)))
+    area = shapely.build_area(shapely.multilinestrings(shapely.linestrings(segments)))
     parts = [part for part in shapely.get_parts(area) if part.area > 0]
     rings = [np.asarray(part.exterior.coords)[:-1] for part in parts]
     holes = [np.asarray(hole.coords)[:-1] for part in parts for hole in part.interiors]

@@ -1,11 +1,12 @@
 """Points that break the run of their neighbours. Layer: engine.geometry.
 
-A point is foretold three ways: by the straight line through the two points before it, by that through the two
-after it, and between its two neighbours. The least of the three misses is its second difference made robust: a
-corner agrees with the run on one side of it and a neighbour of a bad point with the run on its other side, so only
-the bad point itself misses all three. It is unfair where the least miss is over 2 % of the section's size, over
-8 times the median miss of the table, and (along a station) over half the distance between its neighbours. These
-numbers are an engineering choice. The first and last two points of a run are not judged along that run.
+A point is foretold by the straight line and by the parabola through the points before it, by those through the points
+after it, and by the cubic through its two neighbours on either side. A corner agrees with the run on one side of it,
+and the neighbour of a bad point with the run on its other side; a bad point misses every one. Its least miss is the
+robust second difference. It is unfair where that is over 2 % of the section's size, over 8 times the median least
+miss of the table and, along a station, over 0.3 of the distance between its neighbours; next to a worse point in
+the same run it is not named. These numbers are an engineering choice. The first and last two points of a run are
+not judged along that run.
 """
 
 from collections.abc import Sequence
@@ -17,7 +18,9 @@ from engine.checks import Floats
 
 SIZE_RATIO = 0.02
 MEDIAN_RATIO = 8.0
-GAP_RATIO = 0.5
+GAP_RATIO = 0.3
+_NEAR = 2
+_RUNS = ((-2, -1), (-3, -2, -1), (1, 2), (1, 2, 3), (-2, -1, 1, 2))
 
 
 class UnfairPoint(NamedTuple):
@@ -29,51 +32,68 @@ class UnfairPoint(NamedTuple):
 
 
 def unfair_points(lines_m: Sequence[Floats], *, x_m: Floats, knuckles: Sequence[Sequence[int]]) -> list[UnfairPoint]:
-    """Search along each station's line of points, and along x where five stations have as many points.
+    """Search along each station's line of points, and along x where neighbouring stations have as many points.
 
     Parameters
     ----------
     lines_m : sequence of (m, 2) float64
         Points of each station. [m]
     x_m : (n,) float64
-        Stations; a run along x ends at a repeated one. [m]
+        Stations, all rising or all falling; a run along x ends at a repeated one. [m]
     knuckles : sequence of sequences of int
         Points of each station that are not judged.
     """
     size = max(float(np.hypot(*np.ptp(line, axis=0))) for line in lines_m)
-    worst: dict[tuple[int, int], float] = {}
-    along = [
-        (i, *_misses(line, np.append(0.0, np.cumsum(np.hypot(*np.diff(line, axis=0).T)))))
-        for i, line in enumerate(lines_m)
-    ]
-    usual = np.median(np.concatenate([miss for _, miss, _ in along]) if along else [0.0])
-    for i, miss, gap in along:
-        limit = np.maximum(max(SIZE_RATIO * size, MEDIAN_RATIO * float(np.nan_to_num(usual))), GAP_RATIO * gap)
-        for j in np.flatnonzero(miss > limit):
-            worst[i, int(j) + 2] = float(miss[j])
-    across = []
-    for i in range(2, len(lines_m) - 2):
-        rows = lines_m[i - 2 : i + 3]
-        if len({len(row) for row in rows}) == 1 and (np.diff(x_m[i - 2 : i + 3]) > 0).all():
-            misses = [_misses(column, x_m[i - 2 : i + 3])[0][0] for column in np.stack(rows, axis=1)]
-            across.append((i, np.array(misses)))
-    usual = np.median(np.concatenate([miss for _, miss in across])) if across else 0.0
-    for i, miss in across:
-        for j in np.flatnonzero(miss > max(SIZE_RATIO * size, MEDIAN_RATIO * float(usual))):
-            worst[i, int(j)] = max(worst.get((i, int(j)), 0.0), float(miss[j]))
-    return [UnfairPoint(i, j, miss) for (i, j), miss in sorted(worst.items()) if j not in set(knuckles[i])]
+    along, across = [], []
+    for i, line in enumerate(lines_m):
+        if len(line) >= 5:
+            arc = np.append(0.0, np.cumsum(np.hypot(*np.diff(line, axis=0).T)))
+            misses = _least_misses(line[:, None], arc)[:, 0]
+            gaps = np.hypot(*(line[2:] - line[:-2]).T)
+            along += [(i, j, misses[j], gaps[j - 1]) for j in range(2, len(line) - 2)]
+    for low, high in _runs(lines_m, x_m):
+        misses = _least_misses(np.stack(lines_m[low : high + 1]), x_m[low : high + 1])
+        across += [(low + i, j, misses[i, j], 0.0) for i in range(2, len(misses) - 2) for j in range(misses.shape[1])]
+    found: dict[tuple[int, int], float] = {}
+    for judged in (along, across):
+        usual = float(np.median([miss for _, _, miss, _ in judged])) if judged else 0.0
+        for i, j, miss, gap in judged:
+            if miss > max(SIZE_RATIO * size, MEDIAN_RATIO * usual, GAP_RATIO * gap) and j not in knuckles[i]:
+                found[i, j] = max(float(miss), found.get((i, j), 0.0))
+    named: list[UnfairPoint] = []
+    for (i, j), miss in sorted(found.items(), key=lambda item: -item[1]):
+        along_near = any(i == other.station and abs(j - other.point) <= _NEAR for other in named)
+        across_near = any(j == other.point and abs(i - other.station) <= _NEAR for other in named)
+        if not (along_near or across_near):
+            named.append(UnfairPoint(i, j, miss))
+    return sorted(named)
 
 
-def _misses(points_m: Floats, at: Floats) -> tuple[Floats, Floats]:
-    """Least miss of each point but the first and last two, and the distance between its neighbours."""
-    if len(points_m) < 5 or (np.diff(at) <= 0).any():
-        return np.zeros(0), np.zeros(0)
-    a, b, here, c, d = (points_m[i : len(points_m) - 4 + i] for i in range(5))
-    ta, tb, t, tc, td = (at[i : len(at) - 4 + i, None] for i in range(5))
-    foretold = [
-        b + (b - a) / (tb - ta) * (t - tb),
-        c + (d - c) / (td - tc) * (t - tc),
-        b + (c - b) / (tc - tb) * (t - tb),
-    ]
-    misses = np.min([np.hypot(*(here - guess).T) for guess in foretold], axis=0)
-    return misses, np.hypot(*(c - b).T)
+def _runs(lines_m: Sequence[Floats], x_m: Floats) -> list[tuple[int, int]]:
+    """First and last station of each run of five or more without a break whose stations have as many points."""
+    found, low = [], 0
+    for i in range(1, len(lines_m) + 1):
+        if i == len(lines_m) or len(lines_m[i]) != len(lines_m[low]) or x_m[i] == x_m[i - 1]:
+            if i - low >= 5:
+                found.append((low, i - 1))
+            low = i
+    return found
+
+
+def _least_misses(runs_m: Floats, at: Floats) -> Floats:
+    """(n, m) least miss of each point of m runs of n points (n, m, 2) with parameters ``at``; 0 where none can be had."""
+    least = np.full(runs_m.shape[:2], np.inf)
+    for offsets in _RUNS:
+        here = np.arange(max(0, -offsets[0]), len(at) - max(0, offsets[-1]))
+        near = here[:, None] + offsets
+        nodes = at[near] - at[here, None]
+        sound = (np.diff(nodes, axis=1) != 0).all(axis=1)
+        here, near, nodes = here[sound], near[sound], nodes[sound]
+        foretold = np.zeros((len(here), *runs_m.shape[1:]))
+        for k in range(len(offsets)):
+            others = np.delete(nodes, k, axis=1)
+            weight = np.prod(others / (others - nodes[:, k : k + 1]), axis=1)
+            foretold += weight[:, None, None] * runs_m[near[:, k]]
+        miss = np.linalg.norm(runs_m[here] - foretold, axis=2)
+        least[here] = np.minimum(least[here], miss)
+    return np.where(np.isfinite(least), least, 0.0)
