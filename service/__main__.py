@@ -4,16 +4,16 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from service.commands import openapi, serve
+from service.commands import openapi, problems, serve
 
-COMMANDS = (serve, openapi)
+COMMANDS = (serve, openapi, problems)
 """Each has ``NAME``, a docstring, ``add_arguments(parser)`` and ``run(arguments) -> exit status``."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command named in ``argv``; return the exit status."""
     parser = argparse.ArgumentParser(prog="python -m service", description="Ship stability tests computed over HTTP.")
-    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    commands = parser.add_subparsers(dest="command", required=True)
     for command in COMMANDS:
         words = (command.__doc__ or "").split(". Layer")[0]
         one = commands.add_parser(command.NAME, help=words, description=words)

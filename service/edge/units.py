@@ -58,7 +58,7 @@ _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
 _INCHES = r"(?:(?:[0-9]|1[01])(?:\.[0-9]+)?|(?:(?:[0-9]|1[01]) )?[0-9]{1,2}/(?:2|4|8|16|32|64))"
 _FEET_AND_INCHES = re.compile(rf"(?:(?P<feet>[0-9]+) ft )?(?P<inches>{_INCHES}) in")
 _EIGHTHS = re.compile(r"(?P<feet>[0-9]+)-(?P<inches>0?[0-9]|1[01])-(?P<eighths>[0-7]) ft")
-_PLAIN = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<unit>[A-Za-z][A-Za-z0-9/.]*(?: [A-Za-z]+)?)")
+_PLAIN = re.compile(rf"(?P<number>{_NUMBER}) ?(?P<unit>US gal|[A-Za-z][A-Za-z0-9/.]*)")
 _BARE = re.compile(r"[+-]?[0-9]+(?:\.[0-9]+)?")
 
 
