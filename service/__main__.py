@@ -4,9 +4,9 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from service.commands import openapi, problems, serve
+from service.commands import demo, openapi, problems, serve
 
-COMMANDS = (serve, openapi, problems)
+COMMANDS = (serve, demo, openapi, problems)
 """Each has ``NAME``, a docstring, ``add_arguments(parser)`` and ``run(arguments) -> exit status``."""
 
 
