@@ -14,10 +14,17 @@ from service.edge import openapi
 from service.edge.context import RequestContext, http_handler, problem_handler
 from service.edge.problems import ProblemError
 from service.edge.workers import Workers
-from service.resources import health, landing, problems, version
+from service.resources import health, hydrostatics, landing, problems, stability_tests, version
 from service.settings import Settings
 
-ROUTERS: tuple[APIRouter, ...] = (landing.router, health.router, version.router, problems.router)
+ROUTERS: tuple[APIRouter, ...] = (
+    landing.router,
+    health.router,
+    version.router,
+    problems.router,
+    hydrostatics.router,
+    stability_tests.router,
+)
 
 DESCRIPTION = """\
 Every POST is a pure computation: the body holds everything, nothing is kept, so any request may be sent again.

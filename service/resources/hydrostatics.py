@@ -1,0 +1,173 @@
+"""POST /v1/hydrostatics. Layer: service.resources."""
+
+from dataclasses import fields
+from typing import Annotated
+
+import numpy as np
+from fastapi import APIRouter
+from pydantic import Field
+
+from engine.errors import EngineError, InputError, LimitError
+from engine.flotation.hydrostatics import Hydrostatics, hydrostatics
+from engine.geometry import Planes, Solid
+from service.edge.axes import Axes, X, Y, from_ship_frame, to_ship_frame
+from service.edge.model import Model
+from service.edge.operation import operation
+from service.edge.provenance import Provenance
+from service.schemas.common import CAUTIONS, Finding, column, findings
+from service.schemas.hull import Hull, solid_of
+from service.schemas.waterplane import Grid, Waterplane, planes_of
+
+router = APIRouter()
+
+PLANE_LIMIT_COUNT = 20_000
+Column = tuple[float | None, ...]
+
+
+class HydrostaticsRequest(Model):
+    """A hull, the water, and the planes: either ``waterplanes`` or a ``grid``."""
+
+    axes: Axes | None = None
+    hull: Hull
+    density_t_per_m3: Annotated[float, Field(gt=0.1, le=20)]
+    waterplanes: Annotated[tuple[Waterplane, ...], Field(min_length=1, max_length=PLANE_LIMIT_COUNT)] | None = None
+    grid: Grid | None = None
+    sag_m: Annotated[float, Field(ge=-10, le=10)] = 0.0
+
+
+class ColumnNote(Model):
+    """Why an entry of a column does not exist."""
+
+    column: str
+    row: int
+    code: str
+
+
+class HydrostaticsColumns(Model):
+    """One entry a plane; null where the quantity does not exist."""
+
+    draft_m: Column
+    trim_m: Column
+    heel_deg: Column
+    volume_m3: Column
+    displacement_t: Column
+    lcb_m: Annotated[Column, X]
+    tcb_m: Annotated[Column, Y]
+    vcb_m: Column
+    waterplane_area_m2: Column
+    lcf_m: Annotated[Column, X]
+    tcf_m: Annotated[Column, Y]
+    bm_transverse_m: Column
+    bm_longitudinal_m: Column
+    km_transverse_m: Column
+    km_longitudinal_m: Column
+    wetted_area_m2: Column
+    immersion_t_per_cm: Column
+    moment_to_trim_tm_per_cm: Column
+    block_coefficient: Column
+    prismatic_coefficient: Column
+    midship_coefficient: Column
+    waterplane_coefficient: Column
+
+
+class HydrostaticsAnswer(Model):
+    """Columns of equal length, in the order of the planes."""
+
+    columns: HydrostaticsColumns
+    column_notes: tuple[ColumnNote, ...]
+    findings: tuple[Finding, ...]
+    cautions: tuple[str, ...] = CAUTIONS
+    provenance: Provenance = Provenance()
+
+
+EXAMPLE = {
+    "hull": {
+        "kind": "offsets",
+        "length_bp_m": 60.0,
+        "stations": [
+            {"x_m": 0.0, "points_m": [[0, 0], [6, 0], [6, 8]]},
+            {"x_m": 60.0, "points_m": [[0, 0], [6, 0], [6, 8]]},
+        ],
+    },
+    "density_t_per_m3": 1.025,
+    "waterplanes": [{"draft_m": 3.5}, {"draft_m": 3.5, "heel_deg": 10.0, "trim_m": 0.9}],
+}
+
+
+@operation(
+    router,
+    "/v1/hydrostatics",
+    request=HydrostaticsRequest,
+    response=HydrostaticsAnswer,
+    operation_id="compute_hydrostatics",
+    summary="Hydrostatic particulars at given waterplanes",
+    example=EXAMPLE,
+    tag="hydrostatics",
+)
+def compute(request: HydrostaticsRequest) -> HydrostaticsAnswer:
+    """Return the particulars at each plane; a plane that misses the hull refuses ``waterplanes``, marks a grid's row."""
+    if (request.waterplanes is None) == (request.grid is None):
+        raise InputError("either waterplanes or a grid is needed", code="waterplanes-or-grid", field="waterplanes")
+    length = request.hull.length_bp_m
+    turned = to_ship_frame(request, request.axes, length_bp_m=length)
+    solid, found = solid_of(turned.hull)
+    if turned.sag_m:
+        solid = solid.bent(sag_m=turned.sag_m, length_bp_m=length)
+    if turned.waterplanes is not None:
+        planes = planes_of(turned.waterplanes, length_bp_m=length)
+        rows = _rows(solid, planes, turned)
+        for row, code in enumerate(_codes(rows)):
+            if code:
+                raise InputError(f"waterplane {row} misses the hull", code=code, field=f"waterplanes/{row}")
+        codes = [""] * len(planes)
+    else:
+        assert turned.grid is not None
+        count = len(turned.grid.draft_m) * len(turned.grid.heel_deg) * len(turned.grid.trim_m)
+        if count > PLANE_LIMIT_COUNT:
+            raise LimitError(
+                f"{count} planes asked, at most {PLANE_LIMIT_COUNT}", code="too-many-planes", field="grid", value=count
+            )
+        planes = turned.grid.planes(length_bp_m=length)
+        rows = _rows(solid, planes, turned)
+        codes = _codes(rows)
+    columns, notes = _columns(rows, codes)
+    answer = HydrostaticsAnswer(columns=columns, column_notes=notes, findings=findings(found))
+    return from_ship_frame(answer, request.axes, length_bp_m=length)
+
+
+def _rows(solid: Solid, planes: Planes, request: HydrostaticsRequest) -> Hydrostatics:
+    try:
+        return hydrostatics(
+            solid=solid,
+            planes=planes,
+            density_t_per_m3=request.density_t_per_m3,
+            length_bp_m=request.hull.length_bp_m,
+        )
+    except EngineError as error:
+        raise error.at("hull") from error
+
+
+def _codes(rows: Hydrostatics) -> list[str]:
+    """Say of each plane whether it misses the hull."""
+    missed = ~(rows.waterplane_area_m2 > 0)
+    return [
+        ("waterplane-above-hull" if volume > 0 else "waterplane-below-hull") if gone else ""
+        for gone, volume in zip(missed, rows.volume_m3, strict=True)
+    ]
+
+
+def _columns(rows: Hydrostatics, codes: list[str]) -> tuple[HydrostaticsColumns, tuple[ColumnNote, ...]]:
+    missed = np.array([bool(code) for code in codes])
+    given = ("draft_m", "trim_m", "heel_deg")
+    columns: dict[str, Column] = {}
+    notes: list[ColumnNote] = []
+    for field in fields(rows):
+        values = np.array(getattr(rows, field.name))
+        if field.name not in given:
+            values[missed] = np.nan
+        columns[field.name] = column(values)
+        notes += [
+            ColumnNote(column=field.name, row=row, code=codes[row] or "not-defined-here")
+            for row in np.flatnonzero(np.isnan(values)).tolist()
+        ]
+    return HydrostaticsColumns(**columns), tuple(notes)

@@ -1,0 +1,49 @@
+"""Field types every noun uses. Layer: service.schemas."""
+
+from typing import Annotated
+
+import numpy as np
+from pydantic import Field
+
+from engine.checks import Floats
+from engine.findings import Finding as EngineFinding
+from service.edge.axes import XYZ, X, Y
+from service.edge.model import Model
+from service.edge.quantities import Measured, MeasuredIn, Survey
+
+Label = Annotated[str, Field(min_length=1, max_length=200)]
+Length = Annotated[Measured, MeasuredIn("m", ge=-1e4, le=1e4)]
+PositiveLength = Annotated[Measured, MeasuredIn("m", gt=0, le=1e4)]
+PositionX = Annotated[Measured, MeasuredIn("m", ge=-1e4, le=1e4), X]
+PositionY = Annotated[Measured, MeasuredIn("m", ge=-1e4, le=1e4), Y]
+Mass = Annotated[Measured, MeasuredIn("t", ge=0, le=1e7)]
+SignedMass = Annotated[Measured, MeasuredIn("t", ge=-1e7, le=1e7)]
+Density = Annotated[Measured, MeasuredIn("t/m³", gt=0.1, le=20)]
+Volume = Annotated[Measured, MeasuredIn("m³", ge=0, le=1e7)]
+LengthBP = Annotated[float, Survey("m", gt=0, le=1000)]
+CAUTIONS = (
+    "Preliminary until reviewed by a licensed naval architect and accepted by the authority; local codes prevail.",
+)
+
+
+class Finding(Model):
+    """What was noticed about the data without refusing them."""
+
+    code: str
+    message: str
+    finding_count: int | None = None
+    """How many."""
+    place_m: Annotated[tuple[float, float, float], XYZ] | None = None
+    """x, y, z of one of them."""
+
+
+def findings(found: tuple[EngineFinding, ...]) -> tuple[Finding, ...]:
+    """Return the engine's findings as the answer has them."""
+    return tuple(
+        Finding(code=one.code, message=one.message, finding_count=one.count, place_m=one.place_m) for one in found
+    )
+
+
+def column(values: Floats) -> tuple[float | None, ...]:
+    """Return an array as a column, NaN as null and −0 as 0."""
+    return tuple(None if np.isnan(value) else float(value) + 0.0 for value in values)

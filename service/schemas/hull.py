@@ -1,0 +1,98 @@
+"""The hull. Layer: service.schemas."""
+
+import base64
+import binascii
+from typing import Annotated, Literal
+
+import numpy as np
+from pydantic import Field
+
+from engine.errors import EngineError, InputError
+from engine.findings import Finding
+from engine.geometry import OffsetStation, Solid, read_mesh, solid_from_arrays, solid_from_offsets
+from service.edge.axes import FACES, XYZ, YZ, X
+from service.edge.model import Model
+from service.schemas.common import LengthBP
+
+Coordinate = Annotated[float, Field(ge=-1e4, le=1e4)]
+Station = tuple[Coordinate, Coordinate]
+
+
+class OffsetsStation(Model):
+    """One station: a line of points from the keel up, mirrored where the hull is given as a half."""
+
+    x_m: Annotated[float, Field(ge=-1e4, le=1e4), X]
+    points_m: Annotated[tuple[Station, ...], Field(max_length=2000), YZ] = ()
+    """y and z of each point."""
+    knuckles: Annotated[tuple[int, ...], Field(max_length=2000)] = ()
+    """Numbers of the points, from 0, where a curve breaks."""
+    loops_m: Annotated[tuple[tuple[Station, ...], ...], Field(max_length=50), YZ] = ()
+    """Closed loops, for hulls off the centreline and openings."""
+
+
+class OffsetsHull(Model):
+    """A table of offsets."""
+
+    kind: Literal["offsets"]
+    length_bp_m: LengthBP
+    between_points: Literal["straight", "curve"] = "straight"
+    stations: Annotated[tuple[OffsetsStation, ...], Field(max_length=1000)]
+
+    def solid(self) -> tuple[Solid, tuple[Finding, ...]]:
+        """Return the solid and what was noticed."""
+        read = solid_from_offsets(
+            [
+                OffsetStation(x_m=s.x_m, points_m=s.points_m, knuckles=s.knuckles, loops_m=s.loops_m)
+                for s in self.stations
+            ],
+            between_points=self.between_points,
+        )
+        return read.solid, read.findings
+
+
+class MeshFileHull(Model):
+    """A triangle mesh in a file; file unit × scale_ratio = metres."""
+
+    kind: Literal["mesh_file"]
+    length_bp_m: LengthBP
+    format: Literal["stl", "obj", "ply", "off"]
+    data_base64: str
+    scale_ratio: Annotated[float, Field(gt=0, le=1e6)] = 1.0
+    symmetry: Literal["full", "half"] = "full"
+
+    def solid(self) -> tuple[Solid, tuple[Finding, ...]]:
+        """Return the solid and what was noticed."""
+        try:
+            data = base64.b64decode(self.data_base64, validate=True)
+        except (binascii.Error, ValueError):
+            raise InputError("the text is not base64", code="not-base64", field="data_base64") from None
+        read = read_mesh(data, file_format=self.format, scale_ratio=self.scale_ratio, symmetry=self.symmetry)
+        return read.solid, read.findings
+
+
+class MeshHull(Model):
+    """A triangle mesh as arrays, outward normals by the right-hand rule."""
+
+    kind: Literal["mesh"]
+    length_bp_m: LengthBP
+    vertices_m: Annotated[tuple[tuple[Coordinate, Coordinate, Coordinate], ...], Field(max_length=200_000), XYZ]
+    faces: Annotated[tuple[tuple[int, int, int], ...], Field(max_length=200_000), FACES]
+    symmetry: Literal["full", "half"] = "full"
+
+    def solid(self) -> tuple[Solid, tuple[Finding, ...]]:
+        """Return the solid and what was noticed."""
+        read = solid_from_arrays(
+            vertices_m=np.array(self.vertices_m), faces=np.array(self.faces), symmetry=self.symmetry
+        )
+        return read.solid, read.findings
+
+
+Hull = Annotated[OffsetsHull | MeshFileHull | MeshHull, Field(discriminator="kind")]
+
+
+def solid_of(hull: OffsetsHull | MeshFileHull | MeshHull) -> tuple[Solid, tuple[Finding, ...]]:
+    """Return the hull's solid, a fault placed below ``hull``."""
+    try:
+        return hull.solid()
+    except EngineError as error:
+        raise error.at("hull") from error

@@ -1,0 +1,103 @@
+"""Weights, moves and instruments. Layer: service.schemas."""
+
+from typing import Annotated, Literal
+
+import numpy as np
+from pydantic import Field
+
+from engine.checks import Floats
+from engine.errors import InputError
+from engine.incline import instruments as engine
+from engine.incline.moments import Move as EngineMove
+from engine.incline.moments import Weight as EngineWeight
+from service.edge.axes import X
+from service.edge.model import Model
+from service.edge.quantities import Measured, MeasuredIn, Survey
+from service.schemas.common import Label, Length, PositionX, PositionY, PositiveLength
+
+Positive = Literal["starboard", "port"]
+Reading = Annotated[float, Survey("m", ge=-1e3, le=1e3)] | None
+Angle = Annotated[float, Survey("deg", ge=-180, le=180)] | None
+Readings = Annotated[tuple[Reading, ...], Field(min_length=1, max_length=200)]
+Angles = Annotated[tuple[Angle, ...], Field(min_length=1, max_length=200)]
+
+
+class Weight(Model):
+    """An inclining weight as placed at reading 0."""
+
+    id: Label
+    mass_t: Annotated[Measured, MeasuredIn("t", gt=0, le=1e5)]
+    x_m: PositionX
+    y_m: PositionY
+    z_m: Length
+
+    def weight(self) -> EngineWeight:
+        """Return it as the engine has it."""
+        return EngineWeight(self.mass_t.value, np.array([self.x_m.value, self.y_m.value, self.z_m.value]))
+
+
+class Move(Model):
+    """One move: which weight, and where its centre then lies."""
+
+    weight: Label
+    to_y_m: PositionY
+    to_x_m: Annotated[float, Survey("m", ge=-1e4, le=1e4), X] | None = None
+    to_z_m: Annotated[float, Survey("m", ge=-1e4, le=1e4)] | None = None
+
+    def move(self) -> EngineMove:
+        """Return it as the engine has it."""
+        return EngineMove(self.weight, to_y_m=self.to_y_m.value, to_x_m=self.to_x_m, to_z_m=self.to_z_m)
+
+
+class Pendulum(Model):
+    """Pivot to batten; raw batten readings, one a reading, null where missed."""
+
+    kind: Literal["pendulum"]
+    id: Label
+    length_m: PositiveLength
+    positive: Positive
+    deflections_m: Readings
+
+    def instrument(self) -> engine.Instrument:
+        """Return it as the engine has it."""
+        return engine.Pendulum(self.id, self.length_m.value, self.positive, _row(self.deflections_m, "deflections_m"))
+
+
+class UTube(Model):
+    """Levels read up each leg; the starboard one rises when she heels to starboard."""
+
+    kind: Literal["u_tube"]
+    id: Label
+    spread_m: PositiveLength
+    port_levels_m: Readings
+    starboard_levels_m: Readings
+
+    def instrument(self) -> engine.Instrument:
+        """Return it as the engine has it."""
+        if len(self.port_levels_m) != len(self.starboard_levels_m):
+            raise InputError("both legs need as many readings", code="unequal-lengths", field="starboard_levels_m")
+        port, starboard = _row(self.port_levels_m, "port_levels_m"), _row(self.starboard_levels_m, "starboard_levels_m")
+        return engine.UTube(self.id, self.spread_m.value, port, starboard)
+
+
+class Inclinometer(Model):
+    """Angles, one a reading."""
+
+    kind: Literal["inclinometer"]
+    id: Label
+    positive: Positive
+    angles_deg: Angles
+
+    def instrument(self) -> engine.Instrument:
+        """Return it as the engine has it."""
+        return engine.Inclinometer(self.id, self.positive, _row(self.angles_deg, "angles_deg"))
+
+
+InstrumentOf = Annotated[Pendulum | UTube | Inclinometer, Field(discriminator="kind")]
+
+
+def _row(values: tuple[float | None, ...], field: str) -> Floats:
+    """Return the readings, NaN where missed; differences count from reading 0, so that one must be there."""
+    if values[0] is None:
+        raise InputError("reading 0 is missed: differences need it", code="reading-zero-missed", field=f"{field}/0")
+    return np.array([np.nan if value is None else value for value in values], dtype=np.float64)

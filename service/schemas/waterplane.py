@@ -1,0 +1,46 @@
+"""Waterplanes asked for. Layer: service.schemas."""
+
+from typing import Annotated
+
+import numpy as np
+from pydantic import Field
+
+from engine.geometry import Planes
+from service.edge.model import Model
+
+Draft = Annotated[float, Field(ge=-1000, le=1000)]
+Heel = Annotated[float, Field(ge=-80, le=80)]
+Trim = Annotated[float, Field(ge=-1000, le=1000)]
+
+
+class Waterplane(Model):
+    """One waterplane."""
+
+    draft_m: Draft
+    heel_deg: Heel = 0.0
+    trim_m: Trim = 0.0
+
+
+class Grid(Model):
+    """Every combination, heel fastest, then trim, then draft."""
+
+    draft_m: Annotated[tuple[Draft, ...], Field(min_length=1, max_length=1000)]
+    heel_deg: Annotated[tuple[Heel, ...], Field(min_length=1, max_length=181)] = (0.0,)
+    trim_m: Annotated[tuple[Trim, ...], Field(min_length=1, max_length=181)] = (0.0,)
+
+    def planes(self, *, length_bp_m: float) -> Planes:
+        """Return the planes in order."""
+        draft, trim, heel = np.meshgrid(self.draft_m, self.trim_m, self.heel_deg, indexing="ij")
+        return Planes.from_waterplanes(
+            draft_m=draft.ravel(), heel_deg=heel.ravel(), trim_m=trim.ravel(), length_bp_m=length_bp_m
+        )
+
+
+def planes_of(waterplanes: tuple[Waterplane, ...], *, length_bp_m: float) -> Planes:
+    """Return the planes in the order given."""
+    return Planes.from_waterplanes(
+        draft_m=[w.draft_m for w in waterplanes],
+        heel_deg=[w.heel_deg for w in waterplanes],
+        trim_m=[w.trim_m for w in waterplanes],
+        length_bp_m=length_bp_m,
+    )
