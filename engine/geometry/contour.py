@@ -56,15 +56,23 @@ class Contour(NamedTuple):
         """Return the loop run the other way, from the same first point."""
         return Contour(self.points_m[::-1], ROUND - self.by_index[::-1], ROUND - self.by_arc[::-1], self.given_count)
 
-    def contains(self, points_m: Floats) -> bool:
-        """Tell whether most of the points lie inside, by counting crossings of a ray."""
+    def crossings(self, z_m: float) -> Floats:
+        """Return where the loop crosses a height, ascending in y. [m]"""
         a, b = self.points_m[:-1], self.points_m[1:]
-        y, z = points_m[:, :1], points_m[:, 1:]
-        spans = (a[:, 1] > z) != (b[:, 1] > z)
-        rise = np.where(b[:, 1] == a[:, 1], 1.0, b[:, 1] - a[:, 1])
-        crossing = a[:, 0] + (z - a[:, 1]) / rise * (b[:, 0] - a[:, 0])
-        inside = (spans & (y < crossing)).sum(axis=1) % 2 == 1
-        return bool(inside.mean() > 0.5)
+        spans = (a[:, 1] > z_m) != (b[:, 1] > z_m)
+        a, b = a[spans], b[spans]
+        return np.sort(a[:, 0] + (z_m - a[:, 1]) / (b[:, 1] - a[:, 1]) * (b[:, 0] - a[:, 0]))
+
+    def within(self, other: "Contour") -> bool:
+        """Tell whether the loop lies inside a larger one; the two may touch but not cross."""
+        if abs(self.area_m2) >= abs(other.area_m2):
+            return False
+        heights = np.unique(self.points_m[:, 1])
+        widest = int(np.argmax(np.diff(heights))) if len(heights) > 1 else 0
+        z = float(heights[widest : widest + 2].mean())
+        own = self.crossings(z)
+        y = own[:2].mean() if len(own) else self.points_m[0, 0]
+        return bool((other.crossings(z) > y).sum() % 2 == 1)
 
 
 def arc_ratio(points_m: Floats) -> Floats:
@@ -77,7 +85,7 @@ def oriented(contours: Sequence[Contour]) -> tuple[Contour, ...]:
     """Turn outer loops positive and holes (loops inside an odd number of others) negative."""
     turned = []
     for i, contour in enumerate(contours):
-        depth = sum(other.contains(contour.points_m[:-1]) for j, other in enumerate(contours) if j != i)
+        depth = sum(contour.within(other) for j, other in enumerate(contours) if j != i)
         wanted = 1.0 if depth % 2 == 0 else -1.0
         turned.append(contour.reversed() if contour.area_m2 * wanted < 0 else contour)
     return tuple(turned)

@@ -98,3 +98,42 @@ def _run(x_m: Floats, start: int, end: int) -> list[Panel]:
         weights = interpolant_weights(x_m[end - 2 : end + 1], low_m=float(x_m[end - 1]), high_m=float(x_m[end]))
         found.append(Panel((end - 2, end - 1, end), (end - 1,), weights))
     return found
+
+
+def interpolant_share(lowest_m: Floats, highest_m: Floats) -> Floats:
+    """Share of the interpolant in a panel's integral: 1 where all its stations are dry, cut or immersed alike.
+
+    Parameters
+    ----------
+    lowest_m, highest_m : (..., 2) or (..., 3) float64
+        Least and greatest level of each station's points over the water line. [m]
+
+    Returns
+    -------
+    (...) float64
+        From 0 to 1.
+
+    Notes
+    -----
+    Where the states differ between two stations the section functions bend or end between them, at about a part u of
+    the interval from its middle station, and the ruled body knows where. The share is u, or of two such intervals
+    their product (1 - u - w + 2uw where the outer stations are alike), so that the integral changes without a step
+    when the plane passes a station. For a panel of two stations it is (1 - 2u)².
+    """
+    state = (lowest_m < 0).astype(np.intp) + (highest_m < 0)
+    parts = []
+    for aft in range(lowest_m.shape[-1] - 1):
+        middle, outer = (aft, aft + 1) if aft or lowest_m.shape[-1] == 2 else (1, 0)
+        part = np.ones(lowest_m.shape[:-1])
+        for level in (lowest_m, highest_m):
+            differs = (level[..., middle] < 0) != (level[..., outer] < 0)
+            near, far = np.abs(level[..., middle]), np.abs(level[..., outer])
+            total = np.where(near + far > 0, near + far, 1.0)
+            part *= np.where(differs, near / total, 1.0)
+        parts.append(part)
+    differ = np.diff(state, axis=-1) != 0
+    if len(parts) == 1:
+        return np.where(differ[..., 0], (1.0 - 2.0 * parts[0]) ** 2, 1.0)
+    u, w = parts
+    alike = differ.all(axis=-1) & (state[..., 0] == state[..., 2])
+    return np.where(alike, 1.0 - u - w + 2.0 * u * w, u * w)

@@ -63,8 +63,9 @@ class PolygonCut(NamedTuple):
         ∫ ds, ∫ l ds and ∫ f ds of the immersed edges, each edge with the length given for it.
     line_least_m, line_greatest_m
         Ends of the water line; +inf and -inf where there is none.
-    dry, full
-        1.0 where no point is below the line, and where every point is.
+    lowest_m, highest_m
+        Least and greatest level of the polygon's points; dry where the first is not below 0, wholly immersed where
+        the second is.
     """
 
     area_m2: Floats
@@ -78,8 +79,8 @@ class PolygonCut(NamedTuple):
     skin_level_m2: Floats
     line_least_m: Floats
     line_greatest_m: Floats
-    dry: Floats
-    full: Floats
+    lowest_m: Floats
+    highest_m: Floats
 
 
 def cut_polygons(*, level_m: Floats, along_m: Floats, skin_m: Floats, layout: PolygonLayout) -> PolygonCut:
@@ -161,6 +162,6 @@ def cut_polygons(*, level_m: Floats, along_m: Floats, skin_m: Floats, layout: Po
         skin_level_m2=total(skin_level, 0.5),
         line_least_m=least.reshape(rows, count),
         line_greatest_m=greatest.reshape(rows, count),
-        dry=1.0 - np.logical_or.reduceat(wet, layout.starts, axis=1),
-        full=np.logical_and.reduceat(wet, layout.starts, axis=1).astype(np.float64),
+        lowest_m=np.minimum.reduceat(level_m, layout.starts, axis=1),
+        highest_m=np.maximum.reduceat(level_m, layout.starts, axis=1),
     )

@@ -18,7 +18,7 @@ from engine.deadline import checkpoint
 from engine.errors import InputError
 from engine.geometry.contour import Contour, oriented, placed
 from engine.geometry.cut import Cuts
-from engine.geometry.integrate_x import Panel, panels
+from engine.geometry.integrate_x import Panel, interpolant_share, panels
 from engine.geometry.plane import Planes
 from engine.geometry.polygon_cut import PolygonCut, PolygonLayout, cut_polygons
 from engine.geometry.ruled import Integrals, Ruled, SectionLines, gather, stretched
@@ -26,6 +26,7 @@ from engine.geometry.ruled import Integrals, Ruled, SectionLines, gather, stretc
 STEEPEST_RATIO = 1e-6
 _CHUNK = 120_000
 _MOST_BREAKS = 8
+_FEW_POINTS = 17
 _BENT_INTERVALS = 8
 
 
@@ -39,8 +40,6 @@ class _Tables(NamedTuple):
     layout: PolygonLayout
     links: list[Ruled | None]
     panels: list[Panel]
-    members: Floats
-    member_counts: Floats
     weights: Floats
     faces: NDArray[np.intp]
 
@@ -128,7 +127,7 @@ class SectionSolid:
         for i, (x, section) in enumerate(zip(self.x_m, self.contours, strict=True)):
             stations.append(float(x))
             sections.append(section)
-            if any(panel.ruled and panel.intervals == (i,) for panel in self._tables.panels):
+            if any(panel.ruled and panel.members == (i, i + 1) for panel in self._tables.panels):
                 for step in range(1, _BENT_INTERVALS):
                     ratio = step / _BENT_INTERVALS
                     stations.append(float((1.0 - ratio) * x + ratio * self.x_m[i + 1]))
@@ -167,7 +166,7 @@ class SectionSolid:
         """(k,) immersed area of the transverse section at x. [m²]
 
         At a station its own area (at a break the greater of the two); between stations what the integration takes
-        there: the parabola through the panel's stations, or the ruled section. Outside the body 0.
+        there: the parabola through the panel's stations, the ruled section, or part of both. Outside the body 0.
         """
         tables = self._tables
         x = float(finite(x_m, field="x_m"))
@@ -186,7 +185,7 @@ class SectionSolid:
         link = tables.links[aft]
         if link is None:
             return area
-        smooth = self._smooth(stations)[:, tables.panels.index(panel)]
+        share = self._shares(stations)[:, tables.panels.index(panel)]
         ratio = (x - self.x_m[aft]) / (self.x_m[aft + 1] - self.x_m[aft])
         section = link.section(float(ratio))
         ruled = cut_polygons(
@@ -195,7 +194,7 @@ class SectionSolid:
             skin_m=np.zeros(len(section) - 1),
             layout=link.layout,
         ).area_m2[:, 0]
-        return np.where(smooth, area, ruled)
+        return np.asarray(share * area + (1.0 - share) * ruled)
 
     # -- how --------------------------------------------------------------------------------------------------------
 
@@ -213,10 +212,9 @@ class SectionSolid:
             for i in range(len(x) - 1)
         ]
         pieces = panels(x, linked=np.array([link is not None for link in links]))
-        members = np.zeros((len(x), len(pieces)))
+        pieces = [panel._replace(ruled=panel.ruled or _flat_sided(panel, x, near, links)) for panel in pieces]
         weights = np.zeros((3, len(pieces), len(x)))
         for p, panel in enumerate(pieces):
-            members[list(panel.members), p] = 1.0
             weights[:, p, list(panel.members)] = panel.weights
         counts = [[len(contour.points_m) for contour in section] for section in near]
         flat = np.concatenate([contour.points_m for section in near for contour in section])
@@ -228,8 +226,6 @@ class SectionSolid:
             layout=PolygonLayout.of(counts),
             links=links,
             panels=pieces,
-            members=members,
-            member_counts=members.sum(axis=0),
             weights=weights,
             faces=np.flatnonzero(np.diff(x) == 0),
         )
@@ -256,37 +252,44 @@ class SectionSolid:
             layout=tables.layout,
         )
 
-    def _smooth(self, stations: PolygonCut) -> NDArray[np.bool_]:
-        """(k, p) True where a panel's stations are all dry, all cut or all immersed: its interpolant holds."""
+    def _shares(self, stations: PolygonCut) -> Floats:
+        """(k, p) share of each panel's interpolant in its integral; the ruled body has the rest."""
         tables = self._tables
-        dry, full = stations.dry @ tables.members, stations.full @ tables.members
-        alike = (dry == 0) & (full == 0) | (dry == tables.member_counts) | (full == tables.member_counts)
-        ruled = np.array([panel.ruled for panel in tables.panels])
-        straight = np.array([tables.links[panel.intervals[0]] is None for panel in tables.panels])
-        return np.asarray((alike & ~ruled) | straight | (dry == tables.member_counts))
+        shares = np.ones((len(stations.area_m2), len(tables.panels)))
+        shares[:, [panel.ruled for panel in tables.panels]] = 0.0
+        for count in (1, 2):
+            curved = [
+                (p, [*panel.intervals, panel.intervals[-1] + 1])
+                for p, panel in enumerate(tables.panels)
+                if not panel.ruled and len(panel.members) == 3 and len(panel.intervals) == count
+            ]
+            if curved:
+                covered = [stations_of for _, stations_of in curved]
+                share = interpolant_share(stations.lowest_m[:, covered], stations.highest_m[:, covered])
+                shares[:, [p for p, _ in curved]] = share
+        return shares
 
     def _integrate(self, lines: SectionLines) -> tuple[list[Floats], Floats]:
         tables = self._tables
         stations = self._cut_stations(lines)
-        smooth = self._smooth(stations)
-        weights = smooth.astype(np.float64) @ tables.weights
-        totals = [np.array(column) for column in gather(stations, weights)]
+        shares = self._shares(stations)
+        totals = [np.array(column) for column in gather(stations, shares @ tables.weights)]
         extent = self._extent(lines, stations)
-        for p, panel in enumerate(tables.panels):
-            rough = np.flatnonzero(~smooth[:, p])
-            if not len(rough):
-                continue
+        wet = stations.lowest_m < 0
+        for p in np.flatnonzero((shares < 1.0).any(axis=0)):
+            rough = np.flatnonzero(shares[:, p] < 1.0)
+            panel = tables.panels[p]
             for i in panel.intervals:
-                rows = rough[stations.dry[rough, i] * stations.dry[rough, i + 1] == 0]
+                rows = rough[wet[rough, i] | wet[rough, i + 1]]
                 link = tables.links[i]
                 if not len(rows) or link is None:
                     continue
                 most = len(link.aft_m) if panel.ruled else _MOST_BREAKS
                 part, met = link.integrals(lines.take(rows), most_breaks=most)
                 for total, column in zip(totals, part, strict=True):
-                    total[rows] += column
-                extent[rows, 0] = np.fmin(extent[rows, 0], _nan_extreme(met, np.fmin))
-                extent[rows, 1] = np.fmax(extent[rows, 1], _nan_extreme(met, np.fmax))
+                    total[rows] += (1.0 - shares[rows, p]) * column
+                extent[rows, 0] = np.fmin(extent[rows, 0], np.fmin.reduce(met, axis=1))
+                extent[rows, 1] = np.fmax(extent[rows, 1], np.fmax.reduce(met, axis=1))
         self._add_faces(totals, stations)
         return totals, extent
 
@@ -313,11 +316,7 @@ class SectionSolid:
         n_y, n_z = lines.normals[None, :, :1], lines.normals[None, :, 1:]
         met = np.stack([ends * 0.0 + x, n_z * ends + n_y * foot, n_z * foot - n_y * ends], axis=-1)
         met = np.concatenate(list(met), axis=1)
-        return np.stack([_nan_extreme(met, np.fmin), _nan_extreme(met, np.fmax)], axis=1)
-
-
-def _nan_extreme(met: Floats, ufunc: np.ufunc) -> Floats:
-    return np.asarray(ufunc.reduce(met, axis=1))
+        return np.stack([np.fmin.reduce(met, axis=1), np.fmax.reduce(met, axis=1)], axis=1)
 
 
 def _assemble(planes: Planes, lines: SectionLines, sums: Integrals, extent: Floats, reference: Floats) -> Cuts:
@@ -389,6 +388,22 @@ def _skin_lengths(x: Floats, sections: tuple[tuple[Contour, ...], ...], linked: 
             lengths.append(stretched(edges[:, 0], edges[:, 1], 0.5 * (slope[:-1] + slope[1:])))
             lengths.append(np.zeros(1))
     return np.concatenate(lengths)[:-1]
+
+
+def _flat_sided(panel: Panel, x: Floats, sections: tuple[tuple[Contour, ...], ...], links: list[Ruled | None]) -> bool:
+    """Tell whether three linked stations of few points lie on straight rulings: a polyhedron, exact when ruled."""
+    if len(panel.members) < 3 or any(links[i] is None for i in panel.members[:-1]):
+        return False
+    aft, middle, forward = (sections[i] for i in panel.members)
+    ratio = (x[panel.members[1]] - x[panel.members[0]]) / (x[panel.members[2]] - x[panel.members[0]])
+    for a, b, c in zip(aft, middle, forward, strict=True):
+        if not a.given_count == b.given_count == c.given_count or not len(a[0]) == len(b[0]) == len(c[0]):
+            return False
+        size = np.abs(b.points_m).max()
+        off = np.abs((1.0 - ratio) * a.points_m + ratio * c.points_m - b.points_m).max()
+        if len(b.points_m) > _FEW_POINTS or off > 1e-12 * size:
+            return False
+    return True
 
 
 def _neighbours(i: int, linked: list[bool]) -> tuple[int, int]:

@@ -4,9 +4,9 @@ A point is foretold by the straight line and by the parabola through the points 
 after it, and by the cubic through its two neighbours on either side. A corner agrees with the run on one side of it,
 and the neighbour of a bad point with the run on its other side; a bad point misses every one. Its least miss is the
 robust second difference. It is unfair where that is over 2 % of the section's size, over 8 times the median least
-miss of the table and, along a station, over 0.3 of the distance between its neighbours; next to a worse point in
-the same run it is not named. These numbers are an engineering choice. The first and last two points of a run are
-not judged along that run.
+miss of the table and, along a station, over 0.3 of the distance between its neighbours; within two points of one that
+misses its cubic by more, in the same run, it is not named. These numbers are an engineering choice. The first and
+last two points of a run are not judged along that run.
 """
 
 from collections.abc import Sequence
@@ -20,11 +20,12 @@ SIZE_RATIO = 0.02
 MEDIAN_RATIO = 8.0
 GAP_RATIO = 0.3
 _NEAR = 2
-_RUNS = ((-2, -1), (-3, -2, -1), (1, 2), (1, 2, 3), (-2, -1, 1, 2))
+_CUBIC = (-2, -1, 1, 2)
+_RUNS = ((-2, -1), (-3, -2, -1), (1, 2), (1, 2, 3), _CUBIC)
 
 
 class UnfairPoint(NamedTuple):
-    """A point, by its station and number, and its least miss. [m]"""
+    """A point, by its station and number, and its miss of the cubic. [m]"""
 
     station: int
     point: int
@@ -48,18 +49,19 @@ def unfair_points(lines_m: Sequence[Floats], *, x_m: Floats, knuckles: Sequence[
     for i, line in enumerate(lines_m):
         if len(line) >= 5:
             arc = np.append(0.0, np.cumsum(np.hypot(*np.diff(line, axis=0).T)))
-            misses = _least_misses(line[:, None], arc)[:, 0]
+            least, cubic = (miss[:, 0] for miss in _misses(line[:, None], arc))
             gaps = np.hypot(*(line[2:] - line[:-2]).T)
-            along += [(i, j, misses[j], gaps[j - 1]) for j in range(2, len(line) - 2)]
+            along += [(i, j, least[j], cubic[j], gaps[j - 1]) for j in range(2, len(line) - 2)]
     for low, high in _runs(lines_m, x_m):
-        misses = _least_misses(np.stack(lines_m[low : high + 1]), x_m[low : high + 1])
-        across += [(low + i, j, misses[i, j], 0.0) for i in range(2, len(misses) - 2) for j in range(misses.shape[1])]
+        least, cubic = _misses(np.stack(lines_m[low : high + 1]), x_m[low : high + 1])
+        cells = [(i, j) for i in range(2, len(least) - 2) for j in range(least.shape[1])]
+        across += [(low + i, j, least[i, j], cubic[i, j], 0.0) for i, j in cells]
     found: dict[tuple[int, int], float] = {}
     for judged in (along, across):
-        usual = float(np.median([miss for _, _, miss, _ in judged])) if judged else 0.0
-        for i, j, miss, gap in judged:
+        usual = float(np.median([row[2] for row in judged])) if judged else 0.0
+        for i, j, miss, strength, gap in judged:
             if miss > max(SIZE_RATIO * size, MEDIAN_RATIO * usual, GAP_RATIO * gap) and j not in knuckles[i]:
-                found[i, j] = max(float(miss), found.get((i, j), 0.0))
+                found[i, j] = max(float(strength), found.get((i, j), 0.0))
     named: list[UnfairPoint] = []
     for (i, j), miss in sorted(found.items(), key=lambda item: -item[1]):
         along_near = any(i == other.station and abs(j - other.point) <= _NEAR for other in named)
@@ -80,9 +82,9 @@ def _runs(lines_m: Sequence[Floats], x_m: Floats) -> list[tuple[int, int]]:
     return found
 
 
-def _least_misses(runs_m: Floats, at: Floats) -> Floats:
-    """(n, m) least miss of each point of m runs of n points (n, m, 2) with parameters ``at``; 0 where none can be had."""
-    least = np.full(runs_m.shape[:2], np.inf)
+def _misses(runs_m: Floats, at: Floats) -> tuple[Floats, Floats]:
+    """Least miss and miss of the cubic, each (n, m), of m runs of n points (n, m, 2) with parameters ``at``."""
+    least, cubic = np.full(runs_m.shape[:2], np.inf), np.full(runs_m.shape[:2], np.inf)
     for offsets in _RUNS:
         here = np.arange(max(0, -offsets[0]), len(at) - max(0, offsets[-1]))
         near = here[:, None] + offsets
@@ -96,4 +98,6 @@ def _least_misses(runs_m: Floats, at: Floats) -> Floats:
             foretold += weight[:, None, None] * runs_m[near[:, k]]
         miss = np.linalg.norm(runs_m[here] - foretold, axis=2)
         least[here] = np.minimum(least[here], miss)
-    return np.where(np.isfinite(least), least, 0.0)
+        if offsets == _CUBIC:
+            cubic[here] = miss
+    return np.where(np.isfinite(cubic), least, 0.0), np.where(np.isfinite(cubic), cubic, 0.0)

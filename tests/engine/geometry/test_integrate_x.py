@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from engine.geometry.integrate_x import interpolant_weights, panels
+from engine.geometry.integrate_x import interpolant_share, interpolant_weights, panels
 
 
 def integral(x_m, coefficients, power):
@@ -59,3 +59,23 @@ def test_two_stations_are_ruled_and_unlinked_ones_straight():
     assert not straight.ruled
     np.testing.assert_allclose(straight.weights[0], [1, 1])
     np.testing.assert_allclose(straight.weights[1], [2 / 3, 4 / 3])
+
+
+@pytest.mark.parametrize(
+    ("lowest", "highest", "share"),
+    [
+        ([-1, -1, -1], [1, 1, 1], 1.0),  # all cut
+        ([1, 2, 3], [4, 4, 4], 1.0),  # all dry
+        ([-4, -4, -4], [-1, -2, -1], 1.0),  # all immersed
+        ([-2, -1, 3], [1, 1, 4], 0.25),  # the keel emerges a quarter of the way from the middle station forward
+        ([-2, -1, 0], [1, 1, 4], 1.0),  # ... just at the forward station: no step
+        ([-2, 0, 3], [1, 1, 4], 0.0 + 0.0),  # ... just at the middle one, from aft: 0 / 2
+        ([3, -1, 1], [4, 1, 4], 1 - 0.25 - 0.5 + 2 * 0.25 * 0.5),  # dry at both ends
+        ([-2, -2], [1, 1], 1.0),
+        ([-1, 1], [1, 3], 0.0),
+        ([-1, 0], [1, 3], 1.0),
+    ],
+)
+def test_share_of_the_interpolant(lowest, highest, share):
+    found = interpolant_share(np.array([lowest], float), np.array([highest], float))
+    assert found[0] == pytest.approx(share, abs=1e-15)

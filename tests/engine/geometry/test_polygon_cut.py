@@ -33,15 +33,15 @@ def test_a_square_to_its_middle():
     assert cut["skin_m"] == 4.0
     assert cut["skin_level_m2"] == -2 * 1.0 - 2 * 0.5
     assert (cut["line_least_m"], cut["line_greatest_m"]) == (-1.0, 1.0)
-    assert (cut["dry"], cut["full"]) == (0.0, 0.0)
+    assert (cut["lowest_m"], cut["highest_m"]) == (-1.0, 1.0)
 
 
 def test_dry_and_full():
     dry, full = cut_one(SQUARE, at=-1.0), cut_one(SQUARE, at=1.5)
-    assert (dry["dry"], dry["full"], dry["area_m2"], dry["line_m"], dry["skin_m"]) == (1, 0, 0, 0, 0)
+    assert (dry["lowest_m"], dry["area_m2"], dry["line_m"], dry["skin_m"]) == (0, 0, 0, 0)
     assert dry["line_least_m"] == np.inf
     assert dry["line_greatest_m"] == -np.inf
-    assert (full["dry"], full["full"], full["area_m2"], full["line_m"], full["skin_m"]) == (0, 1, 4, 0, 8)
+    assert (full["highest_m"], full["area_m2"], full["line_m"], full["skin_m"]) == (-0.5, 4, 0, 8)
 
 
 def test_two_hulls_and_a_hole():

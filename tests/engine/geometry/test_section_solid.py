@@ -113,29 +113,27 @@ def test_raked_barge_upright():
     assert cuts.waterplane_extent_m[0, :, 0] == pytest.approx([0, 60])
 
 
-def test_an_emerging_keel_among_many_stations():
-    # A trimmed box of 31 stations whose flat keel, or deck, meets the water between two of them: the ruled part is
-    # exact. With 3 degrees of heel the bilges emerge 9 m apart and the water line passes one of them under stations
-    # that are all cut; a parabola runs over that kink: measured 3.6e-6 of the volume.
+def test_a_polyhedron_of_many_stations_is_exact_too():
+    # 31 stations of a box: keel, deck and bilges meet the water anywhere between them.
     x = np.linspace(0, LENGTH, 31)
     many = SectionSolid.from_loops(x_m=x, loops_m=[[rectangle(12, 0, 8)]] * 31)
-    planes = Planes.from_waterplanes(draft_m=[1.0, 7.5], trim_m=3, length_bp_m=LENGTH)
-    agree(many.cut(planes), polyhedron(box()).cut(planes), rtol=1e-12)
-    planes = Planes.from_waterplanes(draft_m=1.0, heel_deg=3, trim_m=4, length_bp_m=LENGTH)
-    volume = polyhedron(box()).cut(planes).volume_m3[0]
-    assert 1e-9 < abs(many.cut(planes).volume_m3[0] / volume - 1) < 1e-5
+    agree(many.cut(ATTITUDES), polyhedron(box()).cut(ATTITUDES))
 
 
-def test_a_chine_that_passes_the_water_line_between_stations_costs_little():
-    # Heeled and trimmed so that the bilge corner leaves the water along the length, every station being cut: there
-    # the parabola runs over a kink. 31 stations; measured 3e-6 of the volume.
-    x = np.linspace(0, LENGTH, 31)
-    many = SectionSolid.from_loops(x_m=x, loops_m=[[rectangle(12, 0, 8)]] * 31)
-    planes = Planes.from_waterplanes(draft_m=1.5, heel_deg=14, trim_m=1, length_bp_m=LENGTH)
-    exact = polyhedron(box()).cut(planes)
-    cuts = many.cut(planes)
-    assert cuts.volume_m3[0] != pytest.approx(exact.volume_m3[0], rel=1e-9)
-    assert cuts.volume_m3[0] == pytest.approx(exact.volume_m3[0], rel=2e-5)
+@pytest.mark.parametrize("low_m", [1.2, 2.4, 9.8, 10.2])
+def test_no_step_when_the_water_leaves_a_station(low_m):
+    # A rising keel forward and a sheer aft: stations fall dry and go under as the draft changes. Halving the step of
+    # the draft must halve the greatest change of the volume beyond its neighbours'; a step would stay.
+    x, made = hull()
+    sheer = [[station[0] * [1, 1 + 0.3 * (xi / 100 - 0.6) ** 2]] for xi, station in zip(x, made, strict=True)]
+    solid = SectionSolid.from_loops(x_m=x, loops_m=sheer)
+    bends = []
+    for count in (1001, 2001, 4001):
+        planes = Planes.from_waterplanes(draft_m=np.linspace(low_m, low_m + 0.3, count), trim_m=1, length_bp_m=100)
+        bends.append(np.abs(np.diff(solid.cut(planes).volume_m3, n=2)).max())
+    assert bends[1] < 0.7 * bends[0] + 1e-9
+    assert bends[2] < 0.7 * bends[1] + 1e-9
+    assert bends[2] < 5e-6 * solid.volume_m3
 
 
 def test_forty_one_stations_against_shapely():
