@@ -12,6 +12,7 @@ from starlette.exceptions import HTTPException
 import service
 from service.edge import openapi
 from service.edge.context import RequestContext, http_handler, problem_handler
+from service.edge.memory import keep_freed_memory
 from service.edge.problems import ProblemError
 from service.edge.workers import Workers
 from service.resources import health, hydrostatics, landing, problems, stability_tests, version
@@ -42,6 +43,7 @@ def create_app(settings: Settings | None = None, *, routers: tuple[APIRouter, ..
 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        keep_freed_memory()
         app.state.workers = Workers(
             threads=chosen.threads,
             queue_limit=chosen.queue_limit,
