@@ -8,40 +8,26 @@ water line of the section.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple, Self
+from typing import Self
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from engine.checks import Floats, finite, points, positive
 from engine.deadline import checkpoint
 from engine.errors import InputError
-from engine.geometry.contour import Contour, oriented, placed
+from engine.geometry.contour import Contour, oriented
 from engine.geometry.cut import Cuts
-from engine.geometry.integrate_x import Panel, interpolant_share, panels
+from engine.geometry.integrate_x import interpolant_share
 from engine.geometry.plane import Planes
-from engine.geometry.polygon_cut import PolygonCut, PolygonLayout, cut_polygons
-from engine.geometry.ruled import Integrals, Ruled, SectionLines, gather, stretched
+from engine.geometry.polygon_cut import PolygonCut, cut_polygons
+from engine.geometry.ruled import Integrals, Ruled, SectionLines, gather
+from engine.geometry.section_tables import SectionTables, section_tables
 
 STEEPEST_RATIO = 1e-6
 _CHUNK = 120_000
 _MOST_BREAKS = 8
-_FEW_POINTS = 17
 _BENT_INTERVALS = 8
-
-
-class _Tables(NamedTuple):
-    """What does not depend on the planes; positions are from the reference point."""
-
-    reference_m: Floats
-    points_m: Floats
-    point_x_m: Floats
-    skin_m: Floats
-    layout: PolygonLayout
-    links: list[Ruled | None]
-    panels: list[Panel]
-    weights: Floats
-    faces: NDArray[np.intp]
 
 
 @dataclass(frozen=True, eq=False)
@@ -199,36 +185,8 @@ class SectionSolid:
     # -- how --------------------------------------------------------------------------------------------------------
 
     @cached_property
-    def _tables(self) -> _Tables:
-        bounds = self.bounds_m
-        reference = bounds.mean(axis=0)
-        x = self.x_m - reference[0]
-        near = tuple(
-            tuple(contour._replace(points_m=contour.points_m - reference[1:]) for contour in section)
-            for section in self.contours
-        )
-        links = [
-            Ruled.between(near[i], near[i + 1], x_m=x[i : i + 2]) if x[i + 1] > x[i] else None
-            for i in range(len(x) - 1)
-        ]
-        pieces = panels(x, linked=np.array([link is not None for link in links]))
-        pieces = [panel._replace(ruled=panel.ruled or _flat_sided(panel, x, near, links)) for panel in pieces]
-        weights = np.zeros((3, len(pieces), len(x)))
-        for p, panel in enumerate(pieces):
-            weights[:, p, list(panel.members)] = panel.weights
-        counts = [[len(contour.points_m) for contour in section] for section in near]
-        flat = np.concatenate([contour.points_m for section in near for contour in section])
-        return _Tables(
-            reference_m=reference,
-            points_m=flat,
-            point_x_m=np.repeat(x, [sum(row) for row in counts]),
-            skin_m=_skin_lengths(x, near, [link is not None for link in links]),
-            layout=PolygonLayout.of(counts),
-            links=links,
-            panels=pieces,
-            weights=weights,
-            faces=np.flatnonzero(np.diff(x) == 0),
-        )
+    def _tables(self) -> SectionTables:
+        return section_tables(self.x_m, self.contours, reference_m=self.bounds_m.mean(axis=0))
 
     def _lines(self, planes: Planes) -> SectionLines:
         across = np.hypot(planes.normals[:, 1], planes.normals[:, 2])
@@ -364,53 +322,3 @@ def _between(aft: tuple[Contour, ...], forward: tuple[Contour, ...], ratio: floa
         assert link is not None
         found.append(Contour.from_points(link.section(ratio)[:-1]))
     return tuple(found)
-
-
-def _skin_lengths(x: Floats, sections: tuple[tuple[Contour, ...], ...], linked: list[bool]) -> Floats:
-    """Length of every edge of every section, stretched by the slope of the skin along x there.
-
-    The slope is that of the parabola through a station and its two neighbours, of the straight line where the run
-    has two stations, and none where a station stands alone.
-    """
-    lengths = []
-    for i, section in enumerate(sections):
-        run = _neighbours(i, linked)
-        near = list(range(max(run[0], min(i - 1, run[1] - 2)), min(run[1], max(i + 1, run[0] + 2)) + 1))
-        nodes = x[near] - x[i]
-        scale = np.abs(nodes).max() or 1.0
-        basis = np.linalg.inv(np.vander(nodes / scale, increasing=True))
-        rates = basis[1] / scale if len(near) > 1 else np.zeros(1)
-        for number, contour in enumerate(section):
-            slope = np.zeros_like(contour.points_m)
-            for j, rate in zip(near, rates, strict=True):
-                slope += rate * placed(contour, sections[j][number])
-            edges = np.diff(contour.points_m, axis=0)
-            lengths.append(stretched(edges[:, 0], edges[:, 1], 0.5 * (slope[:-1] + slope[1:])))
-            lengths.append(np.zeros(1))
-    return np.concatenate(lengths)[:-1]
-
-
-def _flat_sided(panel: Panel, x: Floats, sections: tuple[tuple[Contour, ...], ...], links: list[Ruled | None]) -> bool:
-    """Tell whether three linked stations of few points lie on straight rulings: a polyhedron, exact when ruled."""
-    if len(panel.members) < 3 or any(links[i] is None for i in panel.members[:-1]):
-        return False
-    aft, middle, forward = (sections[i] for i in panel.members)
-    ratio = (x[panel.members[1]] - x[panel.members[0]]) / (x[panel.members[2]] - x[panel.members[0]])
-    for a, b, c in zip(aft, middle, forward, strict=True):
-        if not a.given_count == b.given_count == c.given_count or not len(a[0]) == len(b[0]) == len(c[0]):
-            return False
-        size = np.abs(b.points_m).max()
-        off = np.abs((1.0 - ratio) * a.points_m + ratio * c.points_m - b.points_m).max()
-        if len(b.points_m) > _FEW_POINTS or off > 1e-12 * size:
-            return False
-    return True
-
-
-def _neighbours(i: int, linked: list[bool]) -> tuple[int, int]:
-    """Return the first and last station of the run that station ``i`` belongs to."""
-    low = high = i
-    while low > 0 and linked[low - 1]:
-        low -= 1
-    while high < len(linked) and linked[high]:
-        high += 1
-    return low, high

@@ -69,7 +69,7 @@ def test_two_stations_are_ruled_and_unlinked_ones_straight():
         ([-4, -4, -4], [-1, -2, -1], 1.0),  # all immersed
         ([-2, -1, 3], [1, 1, 4], 0.25),  # the keel emerges a quarter of the way from the middle station forward
         ([-2, -1, 0], [1, 1, 4], 1.0),  # ... just at the forward station: no step
-        ([-2, 0, 3], [1, 1, 4], 0.0 + 0.0),  # ... just at the middle one, from aft: 0 / 2
+        ([-2, 0, 3], [1, 1, 4], 0.0),  # ... just at the middle one, from aft
         ([3, -1, 1], [4, 1, 4], 1 - 0.25 - 0.5 + 2 * 0.25 * 0.5),  # dry at both ends
         ([-2, -2], [1, 1], 1.0),
         ([-1, 1], [1, 3], 0.0),

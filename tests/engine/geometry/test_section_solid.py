@@ -120,20 +120,21 @@ def test_a_polyhedron_of_many_stations_is_exact_too():
     agree(many.cut(ATTITUDES), polyhedron(box()).cut(ATTITUDES))
 
 
-@pytest.mark.parametrize("low_m", [1.2, 2.4, 9.8, 10.2])
-def test_no_step_when_the_water_leaves_a_station(low_m):
-    # A rising keel forward and a sheer aft: stations fall dry and go under as the draft changes. Halving the step of
-    # the draft must halve the greatest change of the volume beyond its neighbours'; a step would stay.
+def test_no_step_when_the_water_leaves_a_station():
+    # A rising keel forward and a sheer aft. At every draft at which a station's keel leaves the water or its deck goes
+    # under, 0.1 µm more draft either way may add what the waterplane allows (1600 m² x 0.2 µm) and a bend, no step;
+    # without the shares of ``interpolant_share`` steps here reach 0.9 m³.
     x, made = hull()
     sheer = [[station[0] * [1, 1 + 0.3 * (xi / 100 - 0.6) ** 2]] for xi, station in zip(x, made, strict=True)]
     solid = SectionSolid.from_loops(x_m=x, loops_m=sheer)
-    bends = []
-    for count in (1001, 2001, 4001):
-        planes = Planes.from_waterplanes(draft_m=np.linspace(low_m, low_m + 0.3, count), trim_m=1, length_bp_m=100)
-        bends.append(np.abs(np.diff(solid.cut(planes).volume_m3, n=2)).max())
-    assert bends[1] < 0.7 * bends[0] + 1e-9
-    assert bends[2] < 0.7 * bends[1] + 1e-9
-    assert bends[2] < 5e-6 * solid.volume_m3
+    heights = np.array([[station[0][:, 1].min(), station[0][:, 1].max()] for station in sheer])
+    drafts = np.unique((heights - (0.5 - x / 100)[:, None]).ravel())
+    assert len(drafts) > 60
+    below, above = (
+        solid.cut(Planes.from_waterplanes(draft_m=drafts + change, trim_m=1, length_bp_m=100)).volume_m3
+        for change in (-1e-7, 1e-7)
+    )
+    assert np.abs(above - below).max() < 1e-3
 
 
 def test_forty_one_stations_against_shapely():

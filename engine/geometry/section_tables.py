@@ -1,0 +1,131 @@
+"""What a solid of sections works out once, before any plane cuts it. Layer: engine.geometry."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from engine.checks import Floats
+from engine.geometry.contour import Contour, placed
+from engine.geometry.integrate_x import Panel, panels
+from engine.geometry.polygon_cut import Ints, PolygonLayout
+from engine.geometry.ruled import Ruled, stretched
+
+Sections = tuple[tuple[Contour, ...], ...]
+
+_FEW_POINTS = 17
+
+
+class SectionTables(NamedTuple):
+    """What does not depend on the planes; positions are from the reference point.
+
+    Attributes
+    ----------
+    reference_m : (3,) float64
+        The middle of the body's bounds, for the sake of round-off. [m]
+    points_m : (p, 2) float64
+        All points of all loops. [m]
+    point_x_m : (p,) float64
+        Their stations. [m]
+    skin_m : (p - 1,) float64
+        Length of each edge, stretched by the slope of the skin along x. [m]
+    layout : PolygonLayout
+        Which points make which section.
+    links : list of Ruled or None
+        The ruled body of each interval; None at a break and where loops do not match.
+    panels : list of Panel
+        The pieces of the length.
+    weights : (3, panels, n) float64
+        Weights of the stations in each panel for ∫F dx, ∫F x dx, ∫F x² dx.
+    faces : (b,) int
+        Aft station of each break.
+    """
+
+    reference_m: Floats
+    points_m: Floats
+    point_x_m: Floats
+    skin_m: Floats
+    layout: PolygonLayout
+    links: list[Ruled | None]
+    panels: list[Panel]
+    weights: Floats
+    faces: Ints
+
+
+def section_tables(x_m: Floats, contours: Sections, *, reference_m: Floats) -> SectionTables:
+    """Link stations, cut the length into panels and lay out all points in a row."""
+    x = x_m - reference_m[0]
+    near = tuple(
+        tuple(contour._replace(points_m=contour.points_m - reference_m[1:]) for contour in section)
+        for section in contours
+    )
+    links = [
+        Ruled.between(near[i], near[i + 1], x_m=x[i : i + 2]) if x[i + 1] > x[i] else None for i in range(len(x) - 1)
+    ]
+    pieces = panels(x, linked=np.array([link is not None for link in links]))
+    pieces = [panel._replace(ruled=panel.ruled or _flat_sided(panel, x, near, links)) for panel in pieces]
+    weights = np.zeros((3, len(pieces), len(x)))
+    for p, panel in enumerate(pieces):
+        weights[:, p, list(panel.members)] = panel.weights
+    counts = [[len(contour.points_m) for contour in section] for section in near]
+    flat = np.concatenate([contour.points_m for section in near for contour in section])
+    return SectionTables(
+        reference_m=reference_m,
+        points_m=flat,
+        point_x_m=np.repeat(x, [sum(row) for row in counts]),
+        skin_m=_skin_lengths(x, near, [link is not None for link in links]),
+        layout=PolygonLayout.of(counts),
+        links=links,
+        panels=pieces,
+        weights=weights,
+        faces=np.flatnonzero(np.diff(x) == 0),
+    )
+
+
+def _skin_lengths(x: Floats, sections: Sections, linked: list[bool]) -> Floats:
+    """Length of every edge of every section, stretched by the slope of the skin along x there.
+
+    The slope is that of the parabola through a station and its two neighbours, of the straight line where the run
+    has two stations, and none where a station stands alone.
+    """
+    lengths = []
+    for i, section in enumerate(sections):
+        run = _neighbours(i, linked)
+        near = list(range(max(run[0], min(i - 1, run[1] - 2)), min(run[1], max(i + 1, run[0] + 2)) + 1))
+        nodes = x[near] - x[i]
+        scale = np.abs(nodes).max() or 1.0
+        basis = np.linalg.inv(np.vander(nodes / scale, increasing=True))
+        rates = basis[1] / scale if len(near) > 1 else np.zeros(1)
+        for number, contour in enumerate(section):
+            slope = np.zeros_like(contour.points_m)
+            for j, rate in zip(near, rates, strict=True):
+                slope += rate * placed(contour, sections[j][number])
+            edges = np.diff(contour.points_m, axis=0)
+            lengths.append(stretched(edges[:, 0], edges[:, 1], 0.5 * (slope[:-1] + slope[1:])))
+            lengths.append(np.zeros(1))
+    return np.concatenate(lengths)[:-1]
+
+
+def _flat_sided(panel: Panel, x: Floats, sections: Sections, links: list[Ruled | None]) -> bool:
+    """Tell whether three linked stations of few points lie on straight rulings: a polyhedron, exact when ruled."""
+    if len(panel.members) < 3 or any(links[i] is None for i in panel.members[:-1]):
+        return False
+    aft, middle, forward = (sections[i] for i in panel.members)
+    ratio = (x[panel.members[1]] - x[panel.members[0]]) / (x[panel.members[2]] - x[panel.members[0]])
+    for a, b, c in zip(aft, middle, forward, strict=True):
+        if not a.given_count == b.given_count == c.given_count or not len(a[0]) == len(b[0]) == len(c[0]):
+            return False
+        size = np.abs(b.points_m).max()
+        off = np.abs((1.0 - ratio) * a.points_m + ratio * c.points_m - b.points_m).max()
+        if len(b.points_m) > _FEW_POINTS or off > 1e-12 * size:
+            return False
+    return True
+
+
+def _neighbours(i: int, linked: list[bool]) -> tuple[int, int]:
+    """Return the first and last station of the run that station ``i`` belongs to."""
+    low = high = i
+    while low > 0 and linked[low - 1]:
+        low -= 1
+    while high < len(linked) and linked[high]:
+        high += 1
+    return low, high
