@@ -9,7 +9,7 @@ weight and moment; its second derivatives need only the waterplane and the free 
 method is exact, and since a stable floating position is a minimum, every step can be made to descend.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -83,7 +83,8 @@ class Equilibrium:
         force = np.empty((len(self.mass_t), 3))
         force[:, 0] = -mass_t
         force[:, 1:] = np.einsum("kin,kn->ki", self.turning, np.broadcast_to(moment_tm, (len(force), 3)))
-        return -np.linalg.solve(self.curvature, force[:, :, None])[:, :, 0]
+        turned: Floats = np.asarray(np.linalg.solve(self.curvature, -force[:, :, None])[:, :, 0], dtype=np.float64)
+        return turned
 
 
 @dataclass(frozen=True, eq=False)
@@ -261,10 +262,19 @@ def _limited(step: Floats, free: list[int]) -> Floats:
     if angles.shape[1] == 0:
         return step
     largest = np.abs(angles).max(axis=1)
-    return step * np.minimum(1.0, STEP_LIMIT_RAD / np.maximum(largest, STEP_LIMIT_RAD))[:, None]
+    share: Floats = np.minimum(1.0, STEP_LIMIT_RAD / np.maximum(largest, STEP_LIMIT_RAD))
+    return step * share[:, None]
 
 
-def _advance(state, now, d, heel, slope, step, free):  # type: ignore[no-untyped-def]
+def _advance(
+    state: Callable[[Floats, Floats, Floats], _State],
+    now: _State,
+    d: Floats,
+    heel: Floats,
+    slope: Floats,
+    step: Floats,
+    free: list[int],
+) -> tuple[_State, Floats, Floats, Floats]:
     """Take the step, halved where the energy would rise."""
     full = np.zeros((len(d), 3))
     full[:, free] = step

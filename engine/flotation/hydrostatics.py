@@ -82,7 +82,8 @@ def hydrostatics(*, solid: Solid, planes: Planes, density_t_per_m3: float, lengt
     midship = solid.section_area_m2(planes, x_m=length / 2)
     midship = np.where(midship > 0, midship, np.nan)
     submerged = np.where(draft > 0, draft, np.nan)
-    bm_transverse, bm_longitudinal = inertia_transverse / volume, inertia_longitudinal / volume
+    floating = np.where(np.isnan(area), np.nan, volume)
+    bm_transverse, bm_longitudinal = inertia_transverse / floating, inertia_longitudinal / floating
     displacement = density * cuts.volume_m3
     return Hydrostatics(
         draft_m=draft,

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Self
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from engine.checks import Floats, finite, points, positive, within
 from engine.errors import InputError
@@ -75,7 +75,7 @@ class Planes:
         )
         return cls(normals=normals_at(heel_rad=heel, slope_ratio=slope), offsets_m=np.array(offsets, dtype=np.float64))
 
-    def take(self, rows: ArrayLike) -> Self:
+    def take(self, rows: NDArray[np.intp]) -> Self:
         """Return the planes of the given rows."""
         return type(self)(normals=self.normals[rows], offsets_m=self.offsets_m[rows])
 

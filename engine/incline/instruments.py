@@ -44,7 +44,8 @@ class Pendulum:
     def tangents(self, *, heel_at_zero_deg: float) -> Floats:
         """Return (m + 1,) tangents of heel."""
         moved = (self.deflections_m - self.deflections_m[0]) / self.length_m
-        return np.tan(np.radians(heel_at_zero_deg)) + _SIGN[self.positive] * moved
+        tangents: Floats = np.tan(np.radians(heel_at_zero_deg)) + _SIGN[self.positive] * moved
+        return tangents
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,7 +60,8 @@ class UTube:
     def tangents(self, *, heel_at_zero_deg: float) -> Floats:
         """Return (m + 1,) tangents of heel."""
         difference = self.starboard_levels_m - self.port_levels_m
-        return np.tan(np.radians(heel_at_zero_deg)) + (difference - difference[0]) / self.spread_m
+        tangents: Floats = np.tan(np.radians(heel_at_zero_deg)) + (difference - difference[0]) / self.spread_m
+        return tangents
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,4 +75,5 @@ class Inclinometer:
     def tangents(self, *, heel_at_zero_deg: float) -> Floats:
         """Return (m + 1,) tangents of heel."""
         moved = _SIGN[self.positive] * (self.angles_deg - self.angles_deg[0])
-        return np.tan(np.radians(heel_at_zero_deg + moved))
+        tangents: Floats = np.tan(np.radians(heel_at_zero_deg + moved))
+        return tangents

@@ -126,7 +126,8 @@ def regress(
 
 def _means(values: Floats, known: Floats) -> Floats:
     count = known.sum(axis=1)
-    return np.where(known, values, 0.0).sum(axis=1) / np.where(count > 0, count, np.nan)
+    means: Floats = np.where(known, values, 0.0).sum(axis=1) / np.where(count > 0, count, np.nan)
+    return means
 
 
 def _centred(values: Floats, known: Floats) -> Floats:

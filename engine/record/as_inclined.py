@@ -68,7 +68,8 @@ class Afloat:
 
     def centre_m(self, *, gm_solid_m: float) -> Floats:
         """(3,) centre of everything aboard, given GM without free surfaces. [m]"""
-        return self.buoyancy_m + (self.bm_transverse_m - gm_solid_m) * self.plane.normals[0]
+        centre: Floats = self.buoyancy_m + (self.bm_transverse_m - gm_solid_m) * self.plane.normals[0]
+        return centre
 
 
 def afloat(

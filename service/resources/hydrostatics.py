@@ -105,7 +105,7 @@ EXAMPLE = {
     tag="hydrostatics",
 )
 def compute(request: HydrostaticsRequest) -> HydrostaticsAnswer:
-    """Return the particulars at each plane; a plane that misses the hull refuses ``waterplanes``, marks a grid's row."""
+    """Return particulars at each plane; one that misses the hull refuses ``waterplanes``, marks a grid's row."""
     if (request.waterplanes is None) == (request.grid is None):
         raise InputError("either waterplanes or a grid is needed", code="waterplanes-or-grid", field="waterplanes")
     length = request.hull.length_bp_m
@@ -118,7 +118,11 @@ def compute(request: HydrostaticsRequest) -> HydrostaticsAnswer:
         rows = _rows(solid, planes, turned)
         for row, code in enumerate(_codes(rows)):
             if code:
-                raise InputError(f"waterplane {row} misses the hull", code=code, field=f"waterplanes/{row}")
+                raise InputError(
+                    f"waterplane {row} misses the hull",
+                    code="waterplane-above-hull" if rows.volume_m3[row] > 0 else "waterplane-below-hull",
+                    field=f"waterplanes/{row}",
+                )
         codes = [""] * len(planes)
     else:
         assert turned.grid is not None

@@ -104,7 +104,7 @@ def heights(freeboards: tuple[Freeboard, ...], marks: tuple[DraftMark, ...]) -> 
     """Return freeboards, then marks, as heights of the water."""
     read = [(f.x_m, f.y_m, f.reference_z_m, f.freeboard_m, None) for f in freeboards]
     read += [(m.x_m, m.y_m, m.zero_z_m, None, m.draft_m) for m in marks]  # type: ignore[misc]
-    uncertainty = [(down or up).standard_uncertainty for *_, down, up in read]  # type: ignore[union-attr]
+    uncertainty = [(down or up).standard_uncertainty for *_, down, up in read]
     return Heights.from_readings(
         x_m=[row[0].value for row in read],
         y_m=[row[1].value for row in read],

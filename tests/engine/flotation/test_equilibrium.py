@@ -1,0 +1,84 @@
+"""Where bodies float, against closed forms and moment balance."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from engine.errors import InputError, NotDeterminedError
+from engine.flotation.equilibrium import equilibrium
+from engine.geometry.shapes import Box
+from engine.liquids.running import Liquid
+from engine.liquids.tank import Tank
+
+BARGE = Box(x_min_m=0, x_max_m=60, y_min_m=-6, y_max_m=6, z_min_m=0, z_max_m=8).solid()
+MASS = 1.025 * 60 * 12 * 3.5
+
+
+def test_a_box_with_its_weight_in_the_middle_floats_upright():
+    found = equilibrium(solid=BARGE, density_t_per_m3=1.025, mass_t=MASS, centre_m=[30.0, 0.0, 4.5])
+    assert found.planes.draft_m(length_bp_m=60)[0] == pytest.approx(3.5, abs=1e-12)
+    assert found.planes.heel_deg[0] == pytest.approx(0.0, abs=1e-10)
+    assert found.gm_fluid_m[0] == pytest.approx(1.75 + 144 / 42 - 4.5, rel=1e-12)
+    assert found.gm_longitudinal_m[0] == pytest.approx(1.75 + 3600 / 42 - 4.5, rel=1e-12)
+
+
+def test_wall_sided_list_and_trim():
+    # wall-sided: GM tan φ + BM tan³ φ/2 = y_G shift, solved here by its cubic; box sides not immersed
+    bm, gm, off = 144 / 42, 1.75 + 144 / 42 - 4.5, 0.15
+    roots = np.roots([bm / 2, 0.0, gm, -off])
+    tan = float(roots[np.abs(roots.imag) < 1e-9].real[0])
+    found = equilibrium(solid=BARGE, density_t_per_m3=1.025, mass_t=MASS, centre_m=[30.0, -off, 4.5])
+    assert np.tan(np.radians(found.planes.heel_deg[0])) == pytest.approx(tan, abs=1e-12)
+
+
+def test_negative_gm_ends_at_the_angle_of_loll_not_upright():
+    # loll: tan² φ = −2 GM/BM (wall-sided, closed form)
+    kg = 1.75 + 144 / 42 + 0.1
+    found = equilibrium(solid=BARGE, density_t_per_m3=1.025, mass_t=MASS, centre_m=[30.0, 0.0, kg])
+    assert abs(np.tan(np.radians(found.planes.heel_deg[0]))) == pytest.approx(np.sqrt(0.2 / (144 / 42)), rel=1e-9)
+    assert found.gm_fluid_m[0] > 0
+
+
+@settings(max_examples=25)
+@given(st.floats(25, 35), st.floats(-1, 1), st.floats(2.0, 4.8), st.floats(0.2, 0.7))
+def test_weight_and_moments_balance_with_running_liquid(x, y, z, fill):
+    tank = Tank.of_solid(Box(x_min_m=10, x_max_m=20, y_min_m=-3, y_max_m=1, z_min_m=1, z_max_m=3).solid())
+    liquid = Liquid(tank=tank, volume_m3=fill * 80, density_t_per_m3=0.9)
+    found = equilibrium(
+        solid=BARGE, density_t_per_m3=1.025, mass_t=MASS - liquid.mass_t, centre_m=[x, y, z], liquids=[liquid]
+    )
+    assert 1.025 * found.cuts.volume_m3[0] == pytest.approx(MASS, rel=1e-11)
+    lever = np.cross(found.centre_m[0] - found.cuts.centroid_m[0], found.planes.normals[0])
+    assert np.linalg.norm(lever) < 1e-9
+
+
+def test_response_predicts_the_next_position():
+    at = {"solid": BARGE, "density_t_per_m3": 1.025, "mass_t": MASS}
+    centre, shift = np.array([30.0, -0.05, 4.0]), np.array([1.0, -2.0, 0.5])
+    base = equilibrium(**at, centre_m=centre)
+    moved = equilibrium(**at, centre_m=centre + 1e-4 * shift / MASS)
+    predicted = base.response(mass_t=np.zeros(1), moment_tm=shift)[0] * 1e-4
+    turned = np.radians(moved.planes.heel_deg[0] - base.planes.heel_deg[0])
+    assert turned == pytest.approx(predicted[1], rel=1e-5)
+    assert moved.planes.normals[0, 0] - base.planes.normals[0, 0] == pytest.approx(predicted[2], rel=1e-4)
+
+
+def test_held_heel_gives_the_wall_sided_righting_arm():
+    from engine.geometry import Planes
+
+    start = Planes.from_waterplanes(draft_m=3.5, heel_deg=10.0, length_bp_m=60)
+    found = equilibrium(
+        solid=BARGE, density_t_per_m3=1.025, mass_t=MASS, centre_m=[30.0, 0.0, 4.5], start=start, hold="heel"
+    )
+    # GZ = (GM + BM tan²/2) sin φ: 0.1270880021675 m at 10° for this barge (closed form)
+    assert found.righting_arm_m[0] == pytest.approx(0.1270880021675, abs=1e-11)
+
+
+def test_too_heavy_and_nothing_aboard():
+    with pytest.raises(NotDeterminedError) as sunk:
+        equilibrium(solid=BARGE, density_t_per_m3=1.025, mass_t=6000.0, centre_m=[30.0, 0.0, 4.0])
+    assert sunk.value.code == "sinks"
+    with pytest.raises(InputError) as nothing:
+        equilibrium(solid=BARGE, density_t_per_m3=1.025, mass_t=0.0, centre_m=[30.0, 0.0, 4.0])
+    assert nothing.value.code == "not-positive"

@@ -1,0 +1,99 @@
+"""Hydrostatics over HTTP: a box barge by closed form, a grid's order, and what is refused."""
+
+import base64
+
+import pytest
+from starlette.testclient import TestClient
+
+from service.app import create_app
+from service.resources.hydrostatics import EXAMPLE
+
+
+@pytest.fixture(scope="module")
+def client():
+    with TestClient(create_app()) as one:
+        yield one
+
+
+def post(client, **change):
+    return client.post("/v1/hydrostatics", json={**EXAMPLE, **change})
+
+
+def test_the_example_is_the_box_barge_of_the_closed_forms(client):
+    columns = post(client).json()["columns"]
+    assert columns["volume_m3"] == pytest.approx([2520.0, 2520.0], rel=1e-12)  # LBT
+    assert columns["km_transverse_m"][0] == pytest.approx(1.75 + 144 / 42, rel=1e-12)  # T/2 + B²/12T
+    assert columns["tcb_m"][1] == pytest.approx(-0.6045496481433, abs=1e-11)  # (B²/12T) tan 10°, to starboard
+
+
+def test_a_grid_runs_heel_fastest_then_trim_then_draft(client):
+    body = {k: v for k, v in EXAMPLE.items() if k != "waterplanes"}
+    body["grid"] = {"draft_m": [2.0, 3.0], "heel_deg": [0.0, 5.0], "trim_m": [0.0, 0.5]}
+    columns = client.post("/v1/hydrostatics", json=body).json()["columns"]
+    rows = list(zip(columns["draft_m"], columns["trim_m"], columns["heel_deg"], strict=True))
+    assert [tuple(round(v, 9) for v in row) for row in rows] == [
+        (d, t, h) for d in (2.0, 3.0) for t in (0.0, 0.5) for h in (0.0, 5.0)
+    ]
+
+
+def test_a_plane_off_the_hull_marks_a_grid_and_refuses_a_list(client):
+    body = {k: v for k, v in EXAMPLE.items() if k != "waterplanes"}
+    answer = client.post("/v1/hydrostatics", json={**body, "grid": {"draft_m": [3.0, 9.0]}}).json()
+    assert answer["columns"]["volume_m3"] == [pytest.approx(2160.0), None]
+    assert {"column": "volume_m3", "row": 1, "code": "waterplane-above-hull"} in answer["column_notes"]
+    for draft, code in ((9.0, "waterplane-above-hull"), (-1.0, "waterplane-below-hull")):
+        refused = post(client, waterplanes=[{"draft_m": 3.0}, {"draft_m": draft}])
+        assert refused.status_code == 422
+        assert [(e["code"], e["pointer"]) for e in refused.json()["errors"]] == [(code, "#/waterplanes/1")]
+
+
+TETRAHEDRON = "OFF\n4 4 0\n0 0 0\n6 0 0\n0 6 0\n0 0 6\n3 0 2 1\n3 0 1 3\n3 1 2 3\n3 0 3 2\n"
+
+
+def test_a_mesh_file(client):
+    hull = {
+        "kind": "mesh_file",
+        "length_bp_m": 6.0,
+        "format": "off",
+        "data_base64": base64.b64encode(TETRAHEDRON.encode()).decode(),
+    }
+    columns = post(client, hull=hull, waterplanes=[{"draft_m": 3.0}]).json()["columns"]
+    assert columns["volume_m3"][0] == pytest.approx(36.0 * (1 - 1 / 8), rel=1e-12)  # 6³/6 less the tip above, an eighth
+
+
+def test_a_mesh_of_arrays_open_below_the_water_is_refused(client):
+    hull = {
+        "kind": "mesh",
+        "length_bp_m": 6.0,
+        "vertices_m": [[0, 0, 0], [6, 0, 0], [0, 6, 0], [0, 0, 6]],
+        "faces": [[0, 1, 3], [1, 2, 3], [0, 3, 2]],
+    }
+    refused = post(client, hull=hull, waterplanes=[{"draft_m": 3.0}])
+    assert refused.status_code == 422
+    assert refused.json()["errors"][0]["code"] == "open-below-water"
+
+
+@pytest.mark.parametrize(
+    ("change", "code", "pointer"),
+    [
+        ({"density_t_per_m3": -1.0}, None, "#/density_t_per_m3"),
+        ({"grid": {"draft_m": [1.0]}}, "waterplanes-or-grid", "#/waterplanes"),
+        ({"hull": {**EXAMPLE["hull"], "kind": "unheard"}}, None, "#/hull"),
+        ({"hull": {"kind": "mesh_file", "length_bp_m": 6.0, "format": "off", "data_base64": "!"}}, "not-base64",
+         "#/hull/data_base64"),
+        ({"waterplanes": [{"draft_m": 1.0, "heel_deg": 81.0}]}, None, "#/waterplanes/0/heel_deg"),
+    ],
+)  # fmt: skip
+def test_refusals(client, change, code, pointer):
+    refused = post(client, **change)
+    assert refused.status_code == 422
+    faults = refused.json()["errors"]
+    assert pointer in [one["pointer"] for one in faults], faults
+    assert code is None or code in [one["code"] for one in faults]
+
+
+def test_too_many_planes(client):
+    body = {k: v for k, v in EXAMPLE.items() if k != "waterplanes"}
+    body["grid"] = {"draft_m": [0.001 * i for i in range(1, 1001)], "heel_deg": [0.1 * i for i in range(30)]}
+    refused = client.post("/v1/hydrostatics", json=body)
+    assert (refused.status_code, refused.json()["errors"][0]["code"]) == (422, "too-many-planes")
