@@ -9,7 +9,7 @@ from starlette.responses import Response
 
 from engine.errors import EngineError, InputError, LimitError, NotDeterminedError
 from service.edge.model import Model
-from service.edge.problem_texts import texts
+from service.edge.problem_texts import Text, texts
 
 MEDIA_TYPE = "application/problem+json"
 FAULT_LIMIT = 50
@@ -17,6 +17,10 @@ FAULT_LIMIT = 50
 
 STATUS_BY_ERROR: dict[type[EngineError], int] = {InputError: 422, NotDeterminedError: 422, LimitError: 422}
 """The one place where an error of the engine gets its HTTP status."""
+
+
+UNTOLD = Text("Refused", "The request cannot be computed.", "See the detail.", "See the detail.")
+"""Stands in for a code that the table lacks."""
 
 
 class Fault(NamedTuple):
@@ -132,7 +136,7 @@ def instance_of(request: Request) -> str:
 
 def respond(problem: ProblemError, *, instance: str) -> Response:
     """Return the problem document as an answer."""
-    text = texts()[problem.code]
+    text = texts().get(problem.code, UNTOLD)  # a test keeps every code in the table
     status = problem.status or text.status or 422
     document: dict[str, object] = {
         "type": f"/problems/{problem.code}",

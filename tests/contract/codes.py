@@ -1,4 +1,4 @@
-"""Finds every code that the source can send: ``code="…"``, and a text passed for a parameter named ``code``."""
+"""Finds every code the source can send: texts passed as, or put into, something named ``code``."""
 
 import ast
 import re
@@ -28,6 +28,8 @@ def _codes(tree: ast.Module) -> Iterator[tuple[str, int]]:
             if "code" in names and node.name != "__init__":
                 place_of_code[node.name] = names.index("code")
     for node in ast.walk(tree):
+        if isinstance(node, ast.Assign) and any(getattr(target, "id", "") == "code" for target in node.targets):
+            yield from ((constant, node.lineno) for constant in _choices(node.value) if KEBAB.fullmatch(constant))
         if not isinstance(node, ast.Call):
             continue
         called = getattr(node.func, "id", getattr(node.func, "attr", ""))
@@ -47,3 +49,6 @@ def _choices(value: ast.expr) -> Iterator[str]:
     elif isinstance(value, ast.IfExp):
         yield from _choices(value.body)
         yield from _choices(value.orelse)
+    elif isinstance(value, ast.BoolOp):
+        for one in value.values:
+            yield from _choices(one)
