@@ -15,7 +15,7 @@ from service.edge.context import RequestContext, http_handler, problem_handler
 from service.edge.memory import keep_freed_memory
 from service.edge.problems import ProblemError
 from service.edge.workers import Workers
-from service.resources import health, hydrostatics, landing, problems, stability_tests, version
+from service.resources import flotation, health, hulls, hydrostatics, landing, problems, stability_tests, tanks, version
 from service.settings import Settings
 
 ROUTERS: tuple[APIRouter, ...] = (
@@ -24,6 +24,9 @@ ROUTERS: tuple[APIRouter, ...] = (
     version.router,
     problems.router,
     hydrostatics.router,
+    flotation.router,
+    hulls.router,
+    tanks.router,
     stability_tests.router,
 )
 

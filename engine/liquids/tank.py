@@ -187,7 +187,7 @@ def checked_volume(tank: Tank, volume_m3: ArrayLike) -> Floats:
         raise InputError(
             f"the tank holds {tank.capacity_m3:.6g} m³, not {worst:.6g} m³",
             code="volume-beyond-capacity",
-            field="contents/volume_m3",
+            field="volume_m3",
             value=worst,
             limit=tank.capacity_m3,
         )

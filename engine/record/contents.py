@@ -3,29 +3,25 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from engine.errors import InputError
-from engine.liquids.tank import Tank
+from engine.checks import Floats
+from engine.liquids.tank import Tank, checked_volume, volume_at_sounding, volume_at_ullage
 
 
 @dataclass(frozen=True)
 class Contents:
-    """How much is in a tank; ``volume_m3`` counts where kind is "volume". [m³]"""
+    """How much is in a tank: ``amount`` is a net volume [m³], or a sounding or ullage along the pipe [m]."""
 
-    kind: Literal["empty", "full", "volume"]
-    volume_m3: float = 0.0
+    kind: Literal["empty", "full", "volume", "sounding", "ullage"]
+    amount: float = 0.0
 
-    def net_volume_m3(self, tank: Tank) -> float:
-        """Return the net volume of liquid; refuse more than the tank holds. [m³]"""
+    def net_volume_m3(self, tank: Tank, *, normals: Floats) -> float:
+        """Return the net volume of liquid in a ship floating at the (1, 3) normal of the survey. [m³]"""
         if self.kind == "empty":
             return 0.0
         if self.kind == "full":
             return tank.capacity_m3
-        if self.volume_m3 > tank.capacity_m3 * (1 + 1e-12):
-            raise InputError(
-                f"the tank holds {tank.capacity_m3:.6g} m3, {self.volume_m3:.6g} are stated",
-                code="volume-beyond-capacity",
-                field="contents/volume_m3",
-                value=self.volume_m3,
-                limit=tank.capacity_m3,
-            )
-        return self.volume_m3
+        if self.kind == "sounding":
+            return float(volume_at_sounding(tank, sounding_m=self.amount, normals=normals)[0])
+        if self.kind == "ullage":
+            return float(volume_at_ullage(tank, ullage_m=self.amount, normals=normals)[0])
+        return float(checked_volume(tank, self.amount))

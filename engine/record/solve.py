@@ -62,16 +62,17 @@ def solve(record: Record) -> Solution:
     EngineError
         Of the first step that cannot be done, with the place in the record.
     """
-    liquids = tuple(_liquid(aboard, i) for i, aboard in enumerate(record.tanks))
     moved = plateaus(weights=record.weights, moves=record.moves)
     _check_lengths(record)
     waterline = floating_plane(heights=record.heights, length_bp_m=record.length_bp_m, deflection=record.deflection)
+    plane = waterline.plane(length_bp_m=record.length_bp_m)
+    liquids = tuple(_liquid(aboard, i, plane.normals) for i, aboard in enumerate(record.tanks))
     hull = record.hull
     if waterline.sag_m:
         hull = hull.bent(sag_m=waterline.sag_m, length_bp_m=record.length_bp_m)
     surveyed = afloat(
         hull=hull,
-        plane=waterline.plane(length_bp_m=record.length_bp_m),
+        plane=plane,
         density_t_per_m3=record.density_t_per_m3,
         length_bp_m=record.length_bp_m,
         liquids=liquids,
@@ -147,17 +148,18 @@ def _check_lengths(record: Record) -> None:
             )
 
 
-def _liquid(aboard: TankAboard, i: int) -> Liquid:
+def _liquid(aboard: TankAboard, i: int, normals: Floats) -> Liquid:
+    """Return what a tank holds at the plane of the survey."""
     try:
-        volume = aboard.contents.net_volume_m3(aboard.tank)
-        if aboard.lightship_volume_m3 > aboard.tank.capacity_m3:
-            raise InputError(
-                f"the tank holds {aboard.tank.capacity_m3:.6g} m3",
-                code="volume-beyond-capacity",
-                field="lightship_volume_m3",
-                value=aboard.lightship_volume_m3,
-                limit=aboard.tank.capacity_m3,
-            )
+        volume = aboard.contents.net_volume_m3(aboard.tank, normals=normals)
     except EngineError as error:
-        raise error.at(f"tanks/{i}") from error
+        raise error.at(f"tanks/{i}/contents") from error
+    if aboard.lightship_volume_m3 > aboard.tank.capacity_m3:
+        raise InputError(
+            f"the tank holds {aboard.tank.capacity_m3:.6g} m3, {aboard.lightship_volume_m3:.6g} are stated",
+            code="volume-beyond-capacity",
+            field=f"tanks/{i}/lightship_volume_m3",
+            value=aboard.lightship_volume_m3,
+            limit=aboard.tank.capacity_m3,
+        )
     return Liquid(tank=aboard.tank, volume_m3=volume, density_t_per_m3=aboard.density_t_per_m3)

@@ -74,10 +74,10 @@ class StabilityTest(Model):
                 heights=heights(self.freeboards, self.draft_marks),
                 weights={weight.id: weight.weight() for weight in self.weights},
                 moves=tuple(move.move() for move in self.moves),
-                instruments=_each(self.instruments, lambda one: one.instrument(), "instruments"),
+                instruments=each(self.instruments, lambda one: one.instrument(), "instruments"),
                 survey_differences=tuple(one.mass() for one in self.survey_differences),
-                tanks=_each(self.tanks, TankOf.aboard, "tanks"),
-                items=_each(self.items, Item.item, "items"),
+                tanks=each(self.tanks, TankOf.aboard, "tanks"),
+                items=each(self.items, Item.item, "items"),
                 deflection=self.deflection,
             ),
             found,
@@ -106,7 +106,7 @@ class StabilityTest(Model):
                 raise InputError("this id is taken already", code="duplicate-id", field=f"{noun}/{repeated[0]}/id")
 
 
-def _each(nouns: Sequence[Noun], make: Callable[[Noun], Made], field: str) -> tuple[Made, ...]:
+def each(nouns: Sequence[Noun], make: Callable[[Noun], Made], field: str) -> tuple[Made, ...]:
     """Make each, a fault placed at its number."""
     made = []
     for i, noun in enumerate(nouns):

@@ -1,0 +1,61 @@
+"""POST /v1/hulls/inspection. Layer: service.resources."""
+
+from typing import Annotated
+
+import numpy as np
+from fastapi import APIRouter
+
+from service.edge.axes import XYZ, Axes, from_ship_frame, to_ship_frame
+from service.edge.model import Model
+from service.edge.operation import operation
+from service.edge.provenance import Provenance
+from service.resources.flotation import EXAMPLE
+from service.schemas.common import CAUTIONS, Finding, findings
+from service.schemas.hull import Hull, solid_of
+
+router = APIRouter()
+
+
+class InspectionRequest(Model):
+    """A hull."""
+
+    axes: Axes | None = None
+    hull: Hull
+
+
+class InspectionAnswer(Model):
+    """What was read and what was noticed; the volume is left out where the skin is open."""
+
+    volume_m3: float | None = None
+    lowest_corner_m: Annotated[tuple[float, float, float], XYZ]
+    """Least x, y, z of the hull in the ship's frame."""
+    highest_corner_m: Annotated[tuple[float, float, float], XYZ]
+    """Greatest x, y, z of the hull in the ship's frame."""
+    findings: tuple[Finding, ...]
+    cautions: tuple[str, ...] = CAUTIONS
+    provenance: Provenance = Provenance()
+
+
+@operation(
+    router,
+    "/v1/hulls/inspection",
+    request=InspectionRequest,
+    response=InspectionAnswer,
+    operation_id="inspect_hull",
+    summary="Read a hull and say what was noticed",
+    example={"hull": EXAMPLE["hull"]},
+    tag="hulls",
+)
+def compute(request: InspectionRequest) -> InspectionAnswer:
+    """Return particulars and findings of a hull; what cannot be a hull is refused with its place."""
+    length = request.hull.length_bp_m
+    turned = to_ship_frame(request, request.axes, length_bp_m=length)
+    solid, found = solid_of(turned.hull)
+    low, high = (tuple(corner) for corner in solid.bounds_m.tolist())
+    answer = InspectionAnswer(
+        volume_m3=solid.volume_m3 if np.isfinite(solid.volume_m3) else None,
+        lowest_corner_m=low,
+        highest_corner_m=high,
+        findings=findings(found),
+    )
+    return from_ship_frame(answer, request.axes, length_bp_m=length)
