@@ -127,3 +127,10 @@ def unit_of(name: str) -> str | None:
     if name.endswith(DIMENSIONLESS_SUFFIXES):
         return "1"
     return next((unit for suffix, unit in SUFFIX_UNITS.items() if name.endswith(suffix)), None)
+
+
+def glossary() -> str:
+    """Return the table as the page ``docs/glossary.md``."""
+    rows = [f"| `{q.name}` | {q.unit} | {q.sign} | {q.definition} |" for q in QUANTITIES]
+    head = ["# Glossary", "", "| name | unit | sign | definition |", "|---|---|---|---|"]
+    return "\n".join([*head, *rows]) + "\n"
