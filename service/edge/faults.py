@@ -7,7 +7,10 @@ from pydantic import ValidationError
 from pydantic_core import from_json
 
 from engine.errors import EngineError
-from service.edge.problems import FAULT_LIMIT, Fault, ProblemError, gather, pointer
+from service.edge.problems import Fault, ProblemError, gather, pointer
+
+READ_LIMIT = 2000
+"""Faults looked at one by one at most."""
 
 Loc = Sequence[str | int]
 
@@ -52,6 +55,9 @@ def problem_of(error: ValidationError, body: bytes, known_names: frozenset[str])
 
     The code is ``schema`` as soon as one fault shows in the published schema; otherwise the faults' own.
     """
+    if error.error_count() > READ_LIMIT:
+        detail = f"{error.error_count()} faults, too many to list"
+        return ProblemError("schema", detail, faults=[Fault("#", "too-many-faults", detail)])
     data = from_json(body)
     found = error.errors(include_url=False, include_input=False)
     faults = [fault for one in found for fault in _faults(one, data, known_names)]
@@ -118,6 +124,3 @@ def parts_in(data: object, loc: Loc, known_names: frozenset[str], *, missing: bo
         elif last and missing and (isinstance(item, int) or item in known_names):
             parts.append(item)
     return parts
-
-
-__all__ = ["FAULT_LIMIT", "parts_in", "problem_of"]

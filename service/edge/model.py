@@ -1,13 +1,32 @@
 """The base of every JSON object, and the way a body becomes one. Layer: service.edge."""
 
+import math
 from typing import Any, Self
 
-from pydantic import BaseModel, ConfigDict, GetJsonSchemaHandler, ValidationInfo, model_validator
+from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo, model_validator
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError
 
 from engine.errors import InputError
 from engine.quantities import BY_NAME, SUFFIX_UNITS
+
+LONG_ARRAY_COUNT = 500
+"""An array that may hold more entries than this reports its first fault only: a fault costs far more memory than the
+bytes that make it."""
+
+
+def _stop_long_arrays(node: Any) -> None:
+    """Set ``fail_fast`` on the long arrays of a validator."""
+    if isinstance(node, list):
+        for below in node:
+            _stop_long_arrays(below)
+    elif isinstance(node, dict):
+        open_ended = node.get("type") == "list" or "variadic_item_index" in node
+        if open_ended and (node.get("max_length") or math.inf) > LONG_ARRAY_COUNT:
+            node["fail_fast"] = True
+        for key, below in node.items():
+            if key not in ("metadata", "serialization", "cls"):
+                _stop_long_arrays(below)
 
 
 class Model(BaseModel):
@@ -25,6 +44,13 @@ class Model(BaseModel):
         ser_json_inf_nan="constants",  # so that a NaN in an answer is seen and refused, not turned into null
         use_attribute_docstrings=True,
     )
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """Return the validator, in which long arrays stop at their first fault."""
+        schema = handler(source)
+        _stop_long_arrays(schema)
+        return schema
 
     @model_validator(mode="after")
     def _no_null_for_absent(self, info: ValidationInfo) -> Self:

@@ -1,8 +1,9 @@
 """From the bytes of a body to a validated model. Layer: service.edge.
 
 The validator reads the bytes itself, in strict JSON mode: no intermediate Python objects, lone surrogates and broken
-UTF-8 refused, nesting beyond 200 refused. What it does not see is a name given twice in one object, so a scan over
-the bytes looks for that; it builds nothing but the names of the objects now open.
+UTF-8 refused, nesting beyond 200 refused. What it does not see is a name given twice in one object, and an object of
+a million names would cost a gigabyte of faults; so a scan over the bytes goes first. It builds nothing but the names
+of the objects now open.
 """
 
 import json
@@ -20,20 +21,27 @@ M = TypeVar("M", bound=Model)
 NESTING_LIMIT = 200
 """Depth at which the validator's reader gives up."""
 
+NAMES_LIMIT = 1000
+"""Names of one object at most; no object of this service has a tenth of it."""
+
 _TOKENS = re.compile(rb'"([^"\\]*(?:\\.[^"\\]*)*)"(\s*:)?|[{}]', re.DOTALL)
 
 
 def parse(model: type[M], body: bytes, known_names: frozenset[str]) -> M:
     """Return the body as ``model``; raise the problem with every fault otherwise."""
+    odd = odd_names(body)
+    if odd is not None and odd.code == "json-many-names":
+        raise odd
     try:
         request = model.model_validate_json(body)
     except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False)[0]
-        if first["type"] == "json_invalid":
-            raise _broken(str(first.get("ctx", {}).get("error", ""))) from None
-        refuse_repeated_names(body)
-        raise problem_of(error, body, known_names) from None
-    refuse_repeated_names(body)
+        if error.error_count() == 1:
+            only = error.errors(include_url=False, include_input=False)[0]
+            if only["type"] == "json_invalid":
+                raise _broken(str(only.get("ctx", {}).get("error", ""))) from None
+        raise odd or problem_of(error, body, known_names) from None
+    if odd is not None:
+        raise odd
     return request
 
 
@@ -46,20 +54,35 @@ def _broken(reader_says: str) -> ProblemError:
     return ProblemError("json", detail, faults=[Fault("#", "json", detail)])
 
 
-def refuse_repeated_names(body: bytes) -> None:
-    """Refuse valid JSON in which one object gives a name twice: readers differ on which one counts."""
+def odd_names(body: bytes) -> ProblemError | None:
+    """Return what is wrong with the names of an object: too many, or one given twice; readers differ on which counts.
+
+    Where the body is no JSON this may return anything or nothing: the reader's own finding goes first then.
+    """
     objects: list[tuple[int, set[bytes]]] = []
+    repeated: ProblemError | None = None
     for token in _TOKENS.finditer(body):
         if token[2] is not None:
-            name: bytes = token[1]
-            if b"\\" in token[1]:
-                name = json.loads(b'"' + token[1] + b'"').encode()
+            if not objects:
+                break
             start, names = objects[-1]
-            if name in names:
+            name = _unescaped(token[1]) if b"\\" in token[1] else token[1]
+            if name in names and repeated is None:
                 detail = f"the object that begins at byte {start} gives a name twice, again at byte {token.start()}"
-                raise ProblemError("json-repeated-name", detail, faults=[Fault("#", "json-repeated-name", detail)])
+                repeated = ProblemError("json-repeated-name", detail, faults=[Fault("#", "json-repeated-name", detail)])
             names.add(name)
+            if len(names) > NAMES_LIMIT:
+                detail = f"the object that begins at byte {start} has more than {NAMES_LIMIT} names"
+                return ProblemError("json-many-names", detail, faults=[Fault("#", "json-many-names", detail)])
         elif token[0] == b"{":
             objects.append((token.start(), set()))
-        elif token[0] == b"}":
+        elif token[0] == b"}" and objects:
             objects.pop()
+    return repeated
+
+
+def _unescaped(name: bytes) -> bytes:
+    try:
+        return str(json.loads(b'"' + name + b'"')).encode()
+    except ValueError:  # a broken escape, broken UTF-8 or half a surrogate pair: the reader will refuse it
+        return name

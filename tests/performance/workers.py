@@ -15,7 +15,7 @@ from engine.deadline import checkpoint, watched_by
 from engine.geometry import Planes, SurfaceSolid
 from service.edge.memory import keep_freed_memory
 from service.edge.model import Model
-from service.edge.strict_json import parse, refuse_repeated_names
+from service.edge.strict_json import odd_names, parse
 
 
 class Mesh(Model):
@@ -115,7 +115,7 @@ def large_body() -> None:
     both = time.perf_counter() - start
     after = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     start = time.perf_counter()
-    refuse_repeated_names(body)
+    odd_names(body)
     scan = time.perf_counter() - start
     start = time.perf_counter()
     data = pickle.dumps(mesh)

@@ -44,7 +44,9 @@ class AreaRequest(Model):
     """A shape and what to do with it."""
 
     shape: Annotated[Box | Disc, Field(discriminator="kind")]
-    marks: tuple[tuple[float, float], ...] = ()
+    marks: Annotated[tuple[tuple[float, float], ...], Field(max_length=100)] = ()
+    many: tuple[float, ...] = ()
+    table: Annotated[tuple[Annotated[tuple[int, ...], Field(max_length=50)], ...], Field(max_length=50)] = ()
     name: Annotated[str, Field(max_length=20)] | None = None
     number_count: int | None = None
     free: dict[str, float] | None = None

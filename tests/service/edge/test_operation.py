@@ -223,6 +223,25 @@ def test_many_faults_are_capped_and_counted(http: TestClient) -> None:
     assert "70 more" in answer.json()["detail"]  # 60 × 2 − 50
 
 
+def test_a_long_array_stops_at_its_first_fault(http: TestClient) -> None:
+    """A fault costs hundreds of bytes; an array without end must not gather millions of them."""
+    answer = post(http, {"shape": BOX, "many": [1, "a", "b", "c"], "name": 5})
+    assert refused(answer, 422, "schema") == [("#/many/1", "wrong-type"), ("#/name", "wrong-type")]
+
+
+def test_too_many_faults_are_only_counted() -> None:
+    with client() as http:
+        answer = post(http, {"shape": BOX, "table": [["a"] * 50] * 50})  # 50 × 50 = 2500 faults, over 2000
+    assert refused(answer, 422, "schema") == [("#", "too-many-faults")]
+    assert "2500" in answer.json()["detail"]
+
+
+def test_an_object_of_too_many_names() -> None:
+    with client() as http:
+        answer = post(http, {f"n{i}": i for i in range(1001)})
+    assert refused(answer, 400, "json-many-names") == [("#", "json-many-names")]
+
+
 @pytest.mark.parametrize(
     ("act", "code", "faults"),
     [
