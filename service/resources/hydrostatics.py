@@ -11,6 +11,7 @@ from engine.errors import EngineError, InputError, LimitError
 from engine.flotation.hydrostatics import Hydrostatics, hydrostatics
 from engine.geometry import Planes, Solid
 from service.edge.axes import Axes, X, Y, from_ship_frame, to_ship_frame
+from service.edge.csv_table import columns_csv
 from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
@@ -103,6 +104,7 @@ EXAMPLE = {
     summary="Hydrostatic particulars at given waterplanes",
     example=EXAMPLE,
     tag="hydrostatics",
+    csv=lambda answer, units: columns_csv(answer.columns.model_dump(), units),
 )
 def compute(request: HydrostaticsRequest) -> HydrostaticsAnswer:
     """Return particulars at each plane; one that misses the hull refuses ``waterplanes``, marks a grid's row."""

@@ -9,10 +9,11 @@ from pydantic import Field
 
 from engine.errors import EngineError, InputError
 from engine.findings import Finding
-from engine.geometry import OffsetStation, Solid, read_mesh, solid_from_arrays, solid_from_offsets
+from engine.geometry import Compound, OffsetStation, Shelled, Solid, read_mesh, solid_from_arrays, solid_from_offsets
 from service.edge.axes import FACES, XYZ, YZ, X
 from service.edge.model import Model
 from service.schemas.common import LengthBP
+from service.schemas.shape import BodyOf
 
 Coordinate = Annotated[float, Field(ge=-1e4, le=1e4)]
 Station = tuple[Coordinate, Coordinate]
@@ -30,11 +31,26 @@ class OffsetsStation(Model):
     """Closed loops, for hulls off the centreline and openings."""
 
 
-class OffsetsHull(Model):
+class Appendage(Model):
+    """A body added to the moulded hull, or an opening taken out of it; overlap is not searched."""
+
+    shape: BodyOf
+    effect: Literal["add", "remove"] = "add"
+
+
+class HullOf(Model):
+    """What every hull may have besides its moulded form."""
+
+    length_bp_m: LengthBP
+    appendages: Annotated[tuple[Appendage, ...], Field(max_length=100)] = ()
+    shell_mm: Annotated[float, Field(ge=0, le=500)] = 0.0
+    """Mean thickness of the shell outside the moulded form."""
+
+
+class OffsetsHull(HullOf):
     """A table of offsets."""
 
     kind: Literal["offsets"]
-    length_bp_m: LengthBP
     between_points: Literal["straight", "curve"] = "straight"
     stations: Annotated[tuple[OffsetsStation, ...], Field(max_length=1000)]
 
@@ -50,11 +66,10 @@ class OffsetsHull(Model):
         return read.solid, read.findings
 
 
-class MeshFileHull(Model):
+class MeshFileHull(HullOf):
     """A triangle mesh in a file; file unit × scale_ratio = metres."""
 
     kind: Literal["mesh_file"]
-    length_bp_m: LengthBP
     format: Literal["stl", "obj", "ply", "off"]
     data_base64: str
     scale_ratio: Annotated[float, Field(gt=0, le=1e6)] = 1.0
@@ -70,11 +85,10 @@ class MeshFileHull(Model):
         return read.solid, read.findings
 
 
-class MeshHull(Model):
+class MeshHull(HullOf):
     """A triangle mesh as arrays, outward normals by the right-hand rule."""
 
     kind: Literal["mesh"]
-    length_bp_m: LengthBP
     vertices_m: Annotated[tuple[tuple[Coordinate, Coordinate, Coordinate], ...], Field(max_length=200_000), XYZ]
     faces: Annotated[tuple[tuple[int, int, int], ...], Field(max_length=200_000), FACES]
     symmetry: Literal["full", "half"] = "full"
@@ -91,8 +105,22 @@ Hull = Annotated[OffsetsHull | MeshFileHull | MeshHull, Field(discriminator="kin
 
 
 def solid_of(hull: OffsetsHull | MeshFileHull | MeshHull) -> tuple[Solid, tuple[Finding, ...]]:
-    """Return the hull's solid, a fault placed below ``hull``."""
+    """Return the hull's solid with appendages and shell, a fault placed below ``hull``."""
     try:
-        return hull.solid()
+        moulded, found = hull.solid()
     except EngineError as error:
         raise error.at("hull") from error
+    return finished(hull, moulded), found
+
+
+def finished(hull: HullOf, moulded: Solid) -> Solid:
+    """Return the moulded form with its shell, appendages added and openings removed."""
+    solid = Shelled(moulded, hull.shell_mm / 1000) if hull.shell_mm else moulded
+    parts, signs = [solid], [1]
+    for i, appendage in enumerate(hull.appendages):
+        try:
+            parts.append(appendage.shape.solid())
+        except EngineError as error:
+            raise error.at(f"hull/appendages/{i}/shape") from error
+        signs.append(1 if appendage.effect == "add" else -1)
+    return Compound.of(parts, signs=signs) if hull.appendages else solid

@@ -97,3 +97,32 @@ def test_too_many_planes(client):
     body["grid"] = {"draft_m": [0.001 * i for i in range(1, 1001)], "heel_deg": [0.1 * i for i in range(30)]}
     refused = client.post("/v1/hydrostatics", json=body)
     assert (refused.status_code, refused.json()["errors"][0]["code"]) == (422, "too-many-planes")
+
+
+def test_as_csv_in_si_and_us_units(client):
+    head, first, _ = client.post("/v1/hydrostatics?format=csv", json=EXAMPLE).text.strip().split("\r\n")
+    row = dict(zip(head.split(","), first.split(","), strict=True))
+    assert float(row["volume_m3"]) == pytest.approx(2520.0, rel=1e-12)
+    head, first, _ = client.post("/v1/hydrostatics?format=csv&units=us", json=EXAMPLE).text.strip().split("\r\n")
+    row = dict(zip(head.split(","), first.split(","), strict=True))
+    assert float(row["draft_ft"]) == pytest.approx(3.5 / 0.3048, rel=1e-12)  # 1 ft = 0.3048 m exactly
+
+
+def test_appendages_and_shell(client):
+    keel = {"kind": "box", "x_min_m": 10, "x_max_m": 50, "y_min_m": -0.2, "y_max_m": 0.2, "z_min_m": -1, "z_max_m": 0}
+    well = {"kind": "box", "x_min_m": 25, "x_max_m": 30, "y_min_m": -2, "y_max_m": 2, "z_min_m": -0.0, "z_max_m": 8}
+    hull = {
+        **EXAMPLE["hull"],
+        "appendages": [{"shape": keel}, {"shape": well, "effect": "remove"}],
+        "shell_mm": 10.0,
+    }
+    columns = post(client, hull=hull, waterplanes=[{"draft_m": 3.5}]).json()["columns"]
+    # LBT + keel 40 × 0.4 × 1 − well 5 × 4 × 3.5 + 0.010 × wetted 1224 m² of the moulded box
+    assert columns["volume_m3"][0] == pytest.approx(2520 + 16 - 70 + 12.24, rel=1e-10)
+    assert columns["waterplane_area_m2"][0] == pytest.approx(720 - 20, rel=1e-10)
+
+
+def test_a_bad_appendage_is_refused_at_its_place(client):
+    flat = {"kind": "box", "x_min_m": 1, "x_max_m": 1, "y_min_m": 0, "y_max_m": 1, "z_min_m": 0, "z_max_m": 1}
+    refused = post(client, hull={**EXAMPLE["hull"], "appendages": [{"shape": flat}]})
+    assert refused.json()["errors"][0]["pointer"] == "#/hull/appendages/0/shape/x_min_m"
