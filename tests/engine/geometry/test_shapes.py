@@ -71,7 +71,7 @@ def test_a_cylinder_has_its_volume_place_and_second_moment(axis):
     solid = Cylinder(**{**CYLINDER, "axis": axis}).solid()
     assert solid.volume_m3 == pytest.approx(np.pi * 1.5**2 * 8, rel=1e-13)
     half = np.where(np.array(["x", "y", "z"]) == axis, 4.0, 1.5)
-    np.testing.assert_allclose(solid.bounds_m, [[10, 1, 2] - half, [10, 1, 2] + half], atol=1.5e-5)
+    np.testing.assert_allclose(solid.bounds_m, [np.subtract([10, 1, 2], half), np.add([10, 1, 2], half)], atol=1.5e-5)
     np.testing.assert_allclose(whole(solid).centroid_m[0], [10, 1, 2], rtol=1e-13)
     middle = solid.cut(Planes.from_normals(normals=[0, 0, 1], offsets_m=2.0))
     assert middle.volume_m3[0] == pytest.approx(np.pi * 1.5**2 * 4, rel=1e-12)
