@@ -55,10 +55,18 @@ class OffsetsHull(HullOf):
     stations: Annotated[tuple[OffsetsStation, ...], Field(max_length=1000)]
 
     def solid(self) -> tuple[Solid, tuple[Finding, ...]]:
-        """Return the solid and what was noticed."""
+        """Return the solid and what was noticed; a half section may be that of either side."""
+        drawn = [y for s in self.stations for y, _ in s.points_m]
+        starboard_half = bool(drawn) and max(drawn) <= 0 and not any(s.loops_m for s in self.stations)
+        side = -1.0 if starboard_half else 1.0
         read = solid_from_offsets(
             [
-                OffsetStation(x_m=s.x_m, points_m=s.points_m, knuckles=s.knuckles, loops_m=s.loops_m)
+                OffsetStation(
+                    x_m=s.x_m,
+                    points_m=[(side * y + 0.0, z) for y, z in s.points_m],
+                    knuckles=s.knuckles,
+                    loops_m=s.loops_m,
+                )
                 for s in self.stations
             ],
             between_points=self.between_points,

@@ -45,7 +45,8 @@ def test_box_ship_of_65_by_12_m():
 
 
 def test_least_km_of_a_box_ten_metres_broad():
-    # S p. 111: breadth 10 m: KM is least, 10/√6 = 4.082482905 m, at that draft (book 4.08); BM at 3.5 m 2.380952381 (2.38)
+    # S p. 111: breadth 10 m: KM is least, 10/√6 = 4.082482905 m, at that draft (book 4.08);
+    # BM at 3.5 m 2.380952381 (book 2.38)
     solid, draft = box(50, 10, 9), 10 / np.sqrt(6)
     h = upright(solid, draft=[draft - 0.01, draft, draft + 0.01, 3.5], length=50)
     assert h.km_transverse_m[1] == pytest.approx(4.082482905, abs=1e-9)

@@ -126,3 +126,12 @@ def test_a_bad_appendage_is_refused_at_its_place(client):
     flat = {"kind": "box", "x_min_m": 1, "x_max_m": 1, "y_min_m": 0, "y_max_m": 1, "z_min_m": 0, "z_max_m": 1}
     refused = post(client, hull={**EXAMPLE["hull"], "appendages": [{"shape": flat}]})
     assert refused.json()["errors"][0]["pointer"] == "#/hull/appendages/0/shape/x_min_m"
+
+
+def test_half_sections_may_be_those_of_either_side(client):
+    starboard = [{**s, "points_m": [[-y, z] for y, z in s["points_m"]]} for s in EXAMPLE["hull"]["stations"]]
+    expected = post(client).json()["columns"]
+    assert post(client, hull={**EXAMPLE["hull"], "stations": starboard}).json()["columns"] == expected
+    turned = post(client, axes={"y": "starboard"}).json()["columns"]
+    assert turned["tcb_m"][1] == pytest.approx(-expected["tcb_m"][1], abs=1e-12)
+    assert turned["volume_m3"] == expected["volume_m3"]
