@@ -1,7 +1,7 @@
 """POST /v1/hydrostatics. Layer: service.resources."""
 
 from dataclasses import fields
-from typing import Annotated
+from typing import Annotated, Literal
 
 import numpy as np
 from fastapi import APIRouter
@@ -16,7 +16,7 @@ from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
 from service.schemas.common import CAUTIONS, Finding, column, findings
-from service.schemas.hull import Hull, solid_of
+from service.schemas.hull import Hull, sections_of, solid_of
 from service.schemas.waterplane import Grid, Waterplane, planes_of
 
 router = APIRouter()
@@ -34,6 +34,8 @@ class HydrostaticsRequest(Model):
     waterplanes: Annotated[tuple[Waterplane, ...], Field(min_length=1, max_length=PLANE_LIMIT_COUNT)] | None = None
     grid: Grid | None = None
     sag_m: Annotated[float, Field(ge=-10, le=10)] = 0.0
+    method: Literal["surface", "sections", "both"] | None = None
+    """By the skin or by transverse sections; left out, a hull is computed in the form it was given."""
 
 
 class ColumnNote(Model):
@@ -75,6 +77,10 @@ class HydrostaticsAnswer(Model):
     """Columns of equal length, in the order of the planes."""
 
     columns: HydrostaticsColumns
+    sections_columns: HydrostaticsColumns | None = None
+    """With ``method: both``: the same by sections."""
+    largest_volume_difference_ratio: float | None = None
+    """With ``method: both``: largest difference of the two volumes, over the volume."""
     column_notes: tuple[ColumnNote, ...]
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
@@ -113,8 +119,14 @@ def compute(request: HydrostaticsRequest) -> HydrostaticsAnswer:
     length = request.hull.length_bp_m
     turned = to_ship_frame(request, request.axes, length_bp_m=length)
     solid, found = solid_of(turned.hull)
-    if turned.sag_m:
-        solid = solid.bent(sag_m=turned.sag_m, length_bp_m=length)
+    if turned.hull.kind == "offsets" and turned.method in ("surface", "both"):
+        raise InputError("offsets have no skin: this method needs a mesh", code="method-needs-mesh", field="method")
+    other = None
+    if turned.hull.kind != "offsets" and turned.method in ("sections", "both"):
+        other = _bent(sections_of(turned.hull), turned)
+    solid = _bent(solid, turned)
+    if other is not None and turned.method == "sections":
+        solid, other = other, None
     if turned.waterplanes is not None:
         planes = planes_of(turned.waterplanes, length_bp_m=length)
         rows = _rows(solid, planes, turned)
@@ -138,7 +150,21 @@ def compute(request: HydrostaticsRequest) -> HydrostaticsAnswer:
         codes = _codes(rows)
     columns, notes = _columns(rows, codes)
     answer = HydrostaticsAnswer(columns=columns, column_notes=notes, findings=findings(found))
+    if other is not None:
+        second = _rows(other, planes, turned)
+        wet = rows.volume_m3 > 0
+        apart = np.abs(second.volume_m3 - rows.volume_m3)[wet] / rows.volume_m3[wet]
+        answer = answer.model_copy(
+            update={
+                "sections_columns": _columns(second, codes)[0],
+                "largest_volume_difference_ratio": float(apart.max(initial=0.0)),
+            }
+        )
     return from_ship_frame(answer, request.axes, length_bp_m=length)
+
+
+def _bent(solid: Solid, request: HydrostaticsRequest) -> Solid:
+    return solid.bent(sag_m=request.sag_m, length_bp_m=request.hull.length_bp_m) if request.sag_m else solid
 
 
 def _rows(solid: Solid, planes: Planes, request: HydrostaticsRequest) -> Hydrostatics:

@@ -9,7 +9,17 @@ from pydantic import Field
 
 from engine.errors import EngineError, InputError
 from engine.findings import Finding
-from engine.geometry import Compound, OffsetStation, Shelled, Solid, read_mesh, solid_from_arrays, solid_from_offsets
+from engine.geometry import (
+    Compound,
+    OffsetStation,
+    Shelled,
+    Solid,
+    SurfaceSolid,
+    read_mesh,
+    solid_from_arrays,
+    solid_from_offsets,
+)
+from engine.geometry.sections_of_mesh import sections_of_mesh
 from service.edge.axes import FACES, XYZ, YZ, X
 from service.edge.model import Model
 from service.schemas.common import LengthBP
@@ -83,7 +93,7 @@ class MeshFileHull(HullOf):
     scale_ratio: Annotated[float, Field(gt=0, le=1e6)] = 1.0
     symmetry: Literal["full", "half"] = "full"
 
-    def solid(self) -> tuple[Solid, tuple[Finding, ...]]:
+    def solid(self) -> tuple[SurfaceSolid, tuple[Finding, ...]]:
         """Return the solid and what was noticed."""
         try:
             data = base64.b64decode(self.data_base64, validate=True)
@@ -101,7 +111,7 @@ class MeshHull(HullOf):
     faces: Annotated[tuple[tuple[int, int, int], ...], Field(max_length=200_000), FACES]
     symmetry: Literal["full", "half"] = "full"
 
-    def solid(self) -> tuple[Solid, tuple[Finding, ...]]:
+    def solid(self) -> tuple[SurfaceSolid, tuple[Finding, ...]]:
         """Return the solid and what was noticed."""
         read = solid_from_arrays(
             vertices_m=np.array(self.vertices_m), faces=np.array(self.faces), symmetry=self.symmetry
@@ -119,6 +129,16 @@ def solid_of(hull: OffsetsHull | MeshFileHull | MeshHull) -> tuple[Solid, tuple[
     except EngineError as error:
         raise error.at("hull") from error
     return finished(hull, moulded), found
+
+
+def sections_of(hull: MeshFileHull | MeshHull) -> Solid:
+    """Return a mesh hull by its transverse sections, the second method, with appendages and shell."""
+    try:
+        moulded, _ = hull.solid()
+        sections = sections_of_mesh(vertices_m=moulded.vertices_m, faces=moulded.faces)
+    except EngineError as error:
+        raise error.at("hull") from error
+    return finished(hull, sections)
 
 
 def finished(hull: HullOf, moulded: Solid) -> Solid:

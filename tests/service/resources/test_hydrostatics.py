@@ -135,3 +135,20 @@ def test_half_sections_may_be_those_of_either_side(client):
     turned = post(client, axes={"y": "starboard"}).json()["columns"]
     assert turned["tcb_m"][1] == pytest.approx(-expected["tcb_m"][1], abs=1e-12)
     assert turned["volume_m3"] == expected["volume_m3"]
+
+
+def test_a_mesh_by_skin_and_by_sections(client):
+    hull = {
+        "kind": "mesh_file",
+        "length_bp_m": 6.0,
+        "format": "off",
+        "data_base64": base64.b64encode(TETRAHEDRON.encode()).decode(),
+    }
+    both = post(client, hull=hull, waterplanes=[{"draft_m": 3.0}], method="both").json()
+    assert both["columns"]["volume_m3"][0] == pytest.approx(31.5, rel=1e-12)  # 36 m³ less an eighth
+    assert both["sections_columns"]["volume_m3"][0] == pytest.approx(31.5, rel=1e-3)
+    assert both["largest_volume_difference_ratio"] < 1e-3
+    alone = post(client, hull=hull, waterplanes=[{"draft_m": 3.0}], method="sections").json()
+    assert alone["columns"] == both["sections_columns"]
+    refused = post(client, method="both")
+    assert [(e["code"], e["pointer"]) for e in refused.json()["errors"]] == [("method-needs-mesh", "#/method")]
