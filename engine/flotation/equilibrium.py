@@ -19,7 +19,7 @@ from numpy.typing import ArrayLike
 from engine.checks import Floats, finite, points, positive
 from engine.deadline import checkpoint
 from engine.errors import InputError, NotDeterminedError
-from engine.flotation.hydrostatics import waterplane_inertias
+from engine.flotation.hydrostatics import waterplane_axes, waterplane_inertias
 from engine.geometry.cut import Cuts, Solid
 from engine.geometry.level import level
 from engine.geometry.plane import Planes, normals_at
@@ -296,9 +296,7 @@ def _answer(now: _State, total: Floats) -> Equilibrium:
     normals = now.planes.normals
     centre = now.first_moment / total[:, None]
     transverse, longitudinal = waterplane_inertias(now.cuts)
-    across = np.stack([np.zeros(len(total)), normals[:, 2], -normals[:, 1]], axis=-1)
-    across /= np.linalg.norm(across, axis=1, keepdims=True)
-    along = np.cross(across, normals)
+    along, across = waterplane_axes(now.planes)
     surface = np.einsum("ki,kij,kj->k", across, now.liquid_tensor, across)
     surface_along = np.einsum("ki,kij,kj->k", along, now.liquid_tensor, along)
     height = np.einsum("kn,kn->k", normals, centre - now.cuts.centroid_m)

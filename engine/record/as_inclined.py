@@ -15,7 +15,7 @@ from engine.checks import Floats
 from engine.deadline import checkpoint
 from engine.errors import NotDeterminedError
 from engine.flotation.equilibrium import equilibrium
-from engine.flotation.hydrostatics import Hydrostatics, hydrostatics
+from engine.flotation.hydrostatics import Hydrostatics, hydrostatics, waterplane_axes
 from engine.geometry.cut import Solid
 from engine.geometry.plane import Planes
 from engine.lightship.derivation import Mass
@@ -77,8 +77,7 @@ def afloat(
 ) -> Afloat:
     """Take the hydrostatics and free surfaces at a plane."""
     at = hydrostatics(solid=hull, planes=plane, density_t_per_m3=density_t_per_m3, length_bp_m=length_bp_m)
-    across = np.array([0.0, plane.normals[0, 2], -plane.normals[0, 1]])
-    across /= np.linalg.norm(across)
+    across = waterplane_axes(plane)[1][0]
     surface = sum(
         liquid.density_t_per_m3 * float(across @ liquid.at(plane.normals).surface_tensor_m4[0] @ across)
         for liquid in liquids

@@ -3,10 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from engine.checks import Floats
+from engine.errors import EngineError
 from engine.geometry.cut import Solid
 from engine.incline.instruments import Instrument
 from engine.incline.moments import Move, Weight
 from engine.lightship.derivation import Mass
+from engine.liquids.running import Liquid
 from engine.liquids.tank import Tank
 from engine.record.contents import Contents
 from engine.survey.ledger import Item
@@ -21,6 +24,14 @@ class TankAboard:
     density_t_per_m3: float
     contents: Contents
     lightship_volume_m3: float = 0.0
+
+    def liquid(self, *, normals: Floats) -> Liquid:
+        """Return what it holds in a ship floating at the (1, 3) normal; a fault is placed below ``contents``."""
+        try:
+            volume = self.contents.net_volume_m3(self.tank, normals=normals)
+        except EngineError as error:
+            raise error.at("contents") from error
+        return Liquid(tank=self.tank, volume_m3=volume, density_t_per_m3=self.density_t_per_m3)
 
 
 @dataclass(frozen=True, eq=False)

@@ -151,9 +151,9 @@ def _check_lengths(record: Record) -> None:
 def _liquid(aboard: TankAboard, i: int, normals: Floats) -> Liquid:
     """Return what a tank holds at the plane of the survey."""
     try:
-        volume = aboard.contents.net_volume_m3(aboard.tank, normals=normals)
+        liquid = aboard.liquid(normals=normals)
     except EngineError as error:
-        raise error.at(f"tanks/{i}/contents") from error
+        raise error.at(f"tanks/{i}") from error
     if aboard.lightship_volume_m3 > aboard.tank.capacity_m3:
         raise InputError(
             f"the tank holds {aboard.tank.capacity_m3:.6g} m3, {aboard.lightship_volume_m3:.6g} are stated",
@@ -162,4 +162,4 @@ def _liquid(aboard: TankAboard, i: int, normals: Floats) -> Liquid:
             value=aboard.lightship_volume_m3,
             limit=aboard.tank.capacity_m3,
         )
-    return Liquid(tank=aboard.tank, volume_m3=volume, density_t_per_m3=aboard.density_t_per_m3)
+    return liquid

@@ -6,10 +6,7 @@ import numpy as np
 from fastapi import APIRouter
 from pydantic import Field
 
-from engine.errors import EngineError
 from engine.flotation.equilibrium import equilibrium
-from engine.liquids.running import Liquid
-from engine.record.record import TankAboard
 from service.edge.axes import Axes, X, Y, from_ship_frame, to_ship_frame
 from service.edge.model import Model
 from service.edge.operation import operation
@@ -95,7 +92,7 @@ def compute(request: FlotationRequest) -> FlotationAnswer:
     solid, found = solid_of(turned.hull)
     if turned.sag_m:
         solid = solid.bent(sag_m=turned.sag_m, length_bp_m=length)
-    liquids = [_liquid(aboard, i) for i, aboard in enumerate(each(turned.tanks, TankOf.aboard, "tanks"))]
+    liquids = each(turned.tanks, lambda tank: tank.aboard().liquid(normals=UPRIGHT), "tanks")
     at = equilibrium(
         solid=solid,
         density_t_per_m3=turned.density_t_per_m3,
@@ -125,11 +122,3 @@ def compute(request: FlotationRequest) -> FlotationAnswer:
         findings=findings(found),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=length)
-
-
-def _liquid(aboard: TankAboard, i: int) -> Liquid:
-    try:
-        volume = aboard.contents.net_volume_m3(aboard.tank, normals=UPRIGHT)
-    except EngineError as error:
-        raise error.at(f"tanks/{i}/contents") from error
-    return Liquid(tank=aboard.tank, volume_m3=volume, density_t_per_m3=aboard.density_t_per_m3)

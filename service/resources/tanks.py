@@ -146,9 +146,9 @@ def free_surface(request: FreeSurfaceRequest) -> FreeSurfaceAnswer:
         raise error.at("tank") from error
     normal = _normal(turned, 0.0)
     try:
-        volume = aboard.contents.net_volume_m3(aboard.tank, normals=normal[None, :])
+        volume = aboard.liquid(normals=normal[None, :]).volume_m3
     except EngineError as error:
-        raise error.at("tank/contents") from error
+        raise error.at("tank") from error
     state = tank_state(aboard.tank, volume_m3=volume, normals=normal, density_t_per_m3=aboard.density_t_per_m3)
     shift = running_shift(
         aboard.tank,
