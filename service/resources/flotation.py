@@ -1,6 +1,6 @@
 """POST /v1/flotation. Layer: service.resources."""
 
-from typing import Annotated
+from typing import Annotated, Any
 
 import numpy as np
 from fastapi import APIRouter
@@ -12,7 +12,7 @@ from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
 from service.schemas.common import CAUTIONS, Finding, Length, Mass, PositionX, PositionY, findings
-from service.schemas.hull import Hull, solid_of
+from service.schemas.hull import BOX_BARGE, Hull, solid_of
 from service.schemas.record import each
 from service.schemas.tank import TankOf
 
@@ -58,15 +58,8 @@ class FlotationAnswer(Model):
     provenance: Provenance = Provenance()
 
 
-EXAMPLE = {
-    "hull": {
-        "kind": "offsets",
-        "length_bp_m": 60.0,
-        "stations": [
-            {"x_m": 0.0, "points_m": [[0, 0], [6, 0], [6, 8]]},
-            {"x_m": 60.0, "points_m": [[0, 0], [6, 0], [6, 8]]},
-        ],
-    },
+EXAMPLE: dict[str, Any] = {
+    "hull": BOX_BARGE,
     "density_t_per_m3": 1.025,
     "mass_t": 2583.0,
     "x_m": 30.0,

@@ -9,9 +9,8 @@ from service.edge.axes import XYZ, Axes, from_ship_frame, to_ship_frame
 from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
-from service.resources.flotation import EXAMPLE
 from service.schemas.common import CAUTIONS, Finding, findings
-from service.schemas.hull import Hull, solid_of
+from service.schemas.hull import BOX_BARGE, Hull, solid_of
 
 router = APIRouter()
 
@@ -43,7 +42,7 @@ class InspectionAnswer(Model):
     response=InspectionAnswer,
     operation_id="inspect_hull",
     summary="Read a hull and say what was noticed",
-    example={"hull": EXAMPLE["hull"]},
+    example={"hull": BOX_BARGE},
     tag="hulls",
 )
 def compute(request: InspectionRequest) -> InspectionAnswer:

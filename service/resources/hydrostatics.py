@@ -1,7 +1,7 @@
 """POST /v1/hydrostatics. Layer: service.resources."""
 
 from dataclasses import fields
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
 from fastapi import APIRouter
@@ -16,7 +16,7 @@ from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
 from service.schemas.common import CAUTIONS, Finding, column, findings
-from service.schemas.hull import Hull, sections_of, solid_of
+from service.schemas.hull import BOX_BARGE, Hull, sections_of, solid_of
 from service.schemas.waterplane import Grid, Waterplane, planes_of
 
 router = APIRouter()
@@ -87,15 +87,8 @@ class HydrostaticsAnswer(Model):
     provenance: Provenance = Provenance()
 
 
-EXAMPLE = {
-    "hull": {
-        "kind": "offsets",
-        "length_bp_m": 60.0,
-        "stations": [
-            {"x_m": 0.0, "points_m": [[0, 0], [6, 0], [6, 8]]},
-            {"x_m": 60.0, "points_m": [[0, 0], [6, 0], [6, 8]]},
-        ],
-    },
+EXAMPLE: dict[str, Any] = {
+    "hull": BOX_BARGE,
     "density_t_per_m3": 1.025,
     "waterplanes": [{"draft_m": 3.5}, {"draft_m": 3.5, "heel_deg": 10.0, "trim_m": 0.9}],
 }

@@ -122,6 +122,17 @@ class MeshHull(HullOf):
 Hull = Annotated[OffsetsHull | MeshFileHull | MeshHull, Field(discriminator="kind")]
 
 
+BOX_BARGE = {
+    "kind": "offsets",
+    "length_bp_m": 60.0,
+    "stations": [
+        {"x_m": 0.0, "points_m": [[0, 0], [6, 0], [6, 8]]},
+        {"x_m": 60.0, "points_m": [[0, 0], [6, 0], [6, 8]]},
+    ],
+}
+"""The hull of the examples: a box of 60 × 12 × 8 m."""
+
+
 def solid_of(hull: OffsetsHull | MeshFileHull | MeshHull) -> tuple[Solid, tuple[Finding, ...]]:
     """Return the hull's solid with appendages and shell, a fault placed below ``hull``."""
     try:
