@@ -69,11 +69,12 @@ def document(app: FastAPI, served: list[Operation[Any, Any]]) -> dict[str, Any]:
 
 def _post(one: Operation[Any, Any], request: Any, response: Any) -> dict[str, Any]:
     content: dict[str, Any] = {media.JSON: {"schema": response}}
-    if one.csv is not None:
-        content[media.CSV] = {"schema": {"type": "string"}}
+    for rendering in one.renderings.values():
+        schema = {"type": "string", "format": "binary"} if rendering.binary else {"type": "string"}
+        content[rendering.media_type] = {"schema": schema}
     described = {
         "format": "Format of the answer; wins over `Accept`.",
-        "units": "Units of the CSV; the JSON is always SI.",
+        "units": "Units of the forms other than JSON, which is always SI.",
     }
     return {
         "description": one.description,

@@ -24,6 +24,36 @@ UNITS: tuple[Units, ...] = ("si", "us")
 
 
 @dataclass(frozen=True)
+class Rendering(Generic[ResponseT]):
+    """One more form an answer can be had in, beside JSON.
+
+    Attributes
+    ----------
+    media_type : str
+        Without parameters, as ``Accept`` names it.
+    write : callable
+        Writes the answer, its provenance signed, in the units asked for: text, sent as UTF-8, or bytes.
+    parameters : str
+        What follows the media type in Content-Type, "charset=utf-8" for a text.
+    in_units : bool
+        Whether ``?units=`` changes anything.
+    binary : bool
+        Whether ``write`` returns bytes that are no text; said in the OpenAPI document.
+    """
+
+    media_type: str
+    write: Callable[[ResponseT, Units], str | bytes]
+    parameters: str = ""
+    in_units: bool = True
+    binary: bool = False
+
+    @property
+    def content_type(self) -> str:
+        """The Content-Type header."""
+        return f"{self.media_type}; {self.parameters}" if self.parameters else self.media_type
+
+
+@dataclass(frozen=True)
 class Operation(Generic[RequestT, ResponseT]):
     """A computation and its face: the OpenAPI document and the endpoint are both made from this."""
 
@@ -36,18 +66,19 @@ class Operation(Generic[RequestT, ResponseT]):
     description: str
     example: Mapping[str, Any]
     tag: str
-    csv: Callable[[ResponseT, Units], str] | None
+    renderings: Mapping[str, Rendering[ResponseT]]
     known_names: frozenset[str] = field(repr=False)
 
     @property
     def formats(self) -> dict[str, str]:
         """The formats the answer comes in: name → media type."""
-        return {"json": media.JSON} | ({"csv": media.CSV} if self.csv else {})
+        return {"json": media.JSON} | {name: one.media_type for name, one in self.renderings.items()}
 
     @property
     def query(self) -> dict[str, list[str]]:
         """The query parameters and what they may be."""
-        return {"format": list(self.formats)} | ({"units": ["si", "us"]} if self.csv else {})
+        in_units = any(one.in_units for one in self.renderings.values())
+        return {"format": list(self.formats)} | ({"units": list(UNITS)} if in_units else {})
 
     async def __call__(self, http: Request) -> Response:
         """Answer one request."""
@@ -59,8 +90,8 @@ class Operation(Generic[RequestT, ResponseT]):
         workers: Workers = http.app.state.workers
         data = await _unless_gone(http, workers.run(partial(self.answer, content, chosen, units)))
         headers = {"Cache-Control": "no-store", "Vary": "Accept"}
-        media_type = "text/csv; charset=utf-8; header=present" if chosen == "csv" else self.formats[chosen]
-        return Response(data, headers={**headers, "Content-Type": media_type})
+        content_type = self.renderings[chosen].content_type if chosen in self.renderings else media.JSON
+        return Response(data, headers={**headers, "Content-Type": content_type})
 
     def answer(self, content: bytes, chosen: str = "json", units: Units = "si") -> bytes:
         """Return the answer's bytes for the body's bytes: everything but HTTP."""
@@ -73,13 +104,14 @@ class Operation(Generic[RequestT, ResponseT]):
             if errors.split(EngineError)[1] is not None:
                 raise
             raise from_engine(errors, request) from errors
-        if chosen == "csv" and self.csv is not None:
-            return self.csv(answer, units).encode()
         made_by = getattr(answer, "provenance", None)
         if isinstance(made_by, Provenance):
             signed = made_by.model_copy(update={"request_sha256": hashlib.sha256(content).hexdigest()})
             answer = answer.model_copy(update={"provenance": signed})
-        return finite_json(answer)
+        if chosen not in self.renderings:
+            return finite_json(answer)
+        written = self.renderings[chosen].write(answer, units)
+        return written.encode() if isinstance(written, str) else written
 
 
 def finite_json(answer: Model) -> bytes:
@@ -125,6 +157,7 @@ def operation(
     tag: str,
     description: str = "",
     csv: Callable[[ResponseT, Units], str] | None = None,
+    renderings: Mapping[str, Rendering[ResponseT]] | None = None,
 ) -> Callable[[Callable[[RequestT], ResponseT]], Callable[[RequestT], ResponseT]]:
     """Serve a pure function at ``POST path``; the function itself stays as it is.
 
@@ -138,8 +171,11 @@ def operation(
     example : mapping
         A body that is answered with 200; a test sends it.
     csv : callable, optional
-        Writes the response as CSV in the units asked for; without it the operation offers JSON alone.
+        Writes the response as CSV in the units asked for.
+    renderings : mapping of str to Rendering, optional
+        Further forms by the name ``?format=`` has for them; without these and ``csv`` the operation offers JSON alone.
     """
+    table = {} if csv is None else {"csv": Rendering(media.CSV, csv, "charset=utf-8; header=present")}
 
     def serve(compute: Callable[[RequestT], ResponseT]) -> Callable[[RequestT], ResponseT]:
         served = Operation(
@@ -152,7 +188,7 @@ def operation(
             description=description or (compute.__doc__ or "").strip(),
             example=example,
             tag=tag,
-            csv=csv,
+            renderings={**table, **(renderings or {})},
             known_names=names_of(request),
         )
         endpoint: Any = partial(_endpoint, served)

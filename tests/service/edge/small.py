@@ -15,7 +15,7 @@ from engine.deadline import checkpoint
 from engine.errors import InputError, LimitError, NotDeterminedError
 from service.app import ROUTERS, create_app
 from service.edge.model import Model, fault
-from service.edge.operation import Units, operation
+from service.edge.operation import Rendering, Units, operation
 from service.edge.provenance import Provenance
 from service.settings import Settings
 
@@ -69,6 +69,16 @@ def _csv(answer: AreaAnswer, units: Units) -> str:
     return f"area_m2\r\n{answer.area_m2}\r\n" if units == "si" else f"area_ft2\r\n{answer.area_m2 / 0.3048**2}\r\n"
 
 
+def _signed_page(answer: AreaAnswer, units: Units) -> bytes:
+    return f"%PDF {answer.area_m2} {units} {answer.provenance.request_sha256}".encode("latin-1") + b"\xff"
+
+
+RENDERINGS = {
+    "txt": Rendering("text/plain", lambda answer, _: f"{answer.area_m2} m²", "charset=utf-8", in_units=False),
+    "pdf": Rendering("application/pdf", _signed_page, binary=True),
+}
+
+
 @operation(
     router,
     "/v1/area",
@@ -79,6 +89,7 @@ def _csv(answer: AreaAnswer, units: Units) -> str:
     example=EXAMPLE,
     tag="test",
     csv=_csv,
+    renderings=RENDERINGS,
 )
 def area(request: AreaRequest) -> AreaAnswer:
     """Return the area."""
@@ -112,6 +123,22 @@ def area(request: AreaRequest) -> AreaAnswer:
     shape = request.shape
     size = shape.length_m * shape.breadth_m if isinstance(shape, Box) else math.pi * shape.radius_m**2
     return AreaAnswer(area_m2=size, name=request.name)
+
+
+@operation(
+    router,
+    "/v1/area-as-text",
+    request=AreaRequest,
+    response=AreaAnswer,
+    operation_id="compute_area_as_text",
+    summary="Area of a shape, in a form that has no units to choose",
+    example=EXAMPLE,
+    tag="test",
+    renderings={"txt": RENDERINGS["txt"]},
+)
+def area_as_text(request: AreaRequest) -> AreaAnswer:
+    """Return the area."""
+    return area(request)
 
 
 @contextmanager

@@ -76,6 +76,9 @@ def test_gzip_body_counts_and_signs_what_comes_out(http: TestClient) -> None:
         ("", "", "application/json"),
         ("", "text/csv", "text/csv; charset=utf-8; header=present"),
         ("", "text/*", "text/csv; charset=utf-8; header=present"),
+        ("", "application/pdf", "application/pdf"),
+        ("", "text/plain;q=0.9, text/csv;q=0.8", "text/plain; charset=utf-8"),
+        ("?format=txt", "application/json", "text/plain; charset=utf-8"),
         ("", "text/csv;q=0.5, application/json", "application/json"),
         ("", "text/csv, application/json;q=0.5", "text/csv; charset=utf-8; header=present"),
         ("", "text/html, */*;q=0.1", "application/json"),
@@ -94,7 +97,32 @@ def test_csv_in_units(http: TestClient) -> None:
     assert post(http, EXAMPLE, "?format=csv&units=us").text.startswith("area_ft2")
 
 
-@pytest.mark.parametrize(("query", "accept"), [("", "text/html"), ("?format=pdf", "*/*"), ("", "nonsense;q=x")])
+def test_further_renderings(http: TestClient) -> None:
+    """A text goes out as UTF-8, bytes as they are; both are written from the signed answer."""
+    assert post(http, EXAMPLE, "?format=txt").content == "6.0 m²".encode()
+    digest = hashlib.sha256(json.dumps(EXAMPLE).encode()).hexdigest()
+    assert post(http, EXAMPLE, "?format=pdf&units=us").content == f"%PDF 6.0 us {digest}".encode() + b"\xff"
+
+
+def test_units_only_where_a_form_has_them(http: TestClient) -> None:
+    answer = http.post("/v1/area-as-text?units=us", json=EXAMPLE)
+    refused(answer, 422, "query")
+    assert http.post("/v1/area-as-text?format=txt", json=EXAMPLE).text == "6.0 m²"
+
+
+def test_renderings_are_documented(http: TestClient) -> None:
+    paths = http.get("/openapi.json").json()["paths"]
+    content = paths["/v1/area"]["post"]["responses"]["200"]["content"]
+    assert list(content) == ["application/json", "text/csv", "text/plain", "application/pdf"]
+    assert content["application/pdf"]["schema"] == {"type": "string", "format": "binary"}
+    assert content["text/plain"]["schema"] == {"type": "string"}
+    choices = {one["name"]: one["schema"]["enum"] for one in paths["/v1/area"]["post"]["parameters"]}
+    assert choices == {"format": ["json", "csv", "txt", "pdf"], "units": ["si", "us"]}
+    bare = paths["/v1/area-as-text"]["post"]["parameters"]
+    assert [(one["name"], one["schema"]["enum"]) for one in bare] == [("format", ["json", "txt"])]
+
+
+@pytest.mark.parametrize(("query", "accept"), [("", "text/html"), ("?format=docx", "*/*"), ("", "nonsense;q=x")])
 def test_format_not_available(http: TestClient, query: str, accept: str) -> None:
     refused(post(http, EXAMPLE, query, Accept=accept), 406, "not-acceptable")
 
