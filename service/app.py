@@ -15,7 +15,18 @@ from service.edge.context import RequestContext, http_handler, problem_handler
 from service.edge.memory import keep_freed_memory
 from service.edge.problems import ProblemError
 from service.edge.workers import Workers
-from service.resources import flotation, health, hulls, hydrostatics, landing, problems, stability_tests, tanks, version
+from service.resources import (
+    archived_cases,
+    flotation,
+    health,
+    hulls,
+    hydrostatics,
+    landing,
+    problems,
+    stability_tests,
+    tanks,
+    version,
+)
 from service.settings import Settings
 
 ROUTERS: tuple[APIRouter, ...] = (
@@ -29,6 +40,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     tanks.router,
     stability_tests.router,
 )
+ROUTERS += (archived_cases.router_of(openapi.operations(chain.from_iterable(one.routes for one in ROUTERS))),)
 
 DESCRIPTION = """\
 Every POST is a pure computation: the body holds everything, nothing is kept, so any request may be sent again.

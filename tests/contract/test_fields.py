@@ -21,6 +21,11 @@ BARE = {
     "index": "number of an entry",
     "move": "number of a move",
     "line": "number of a line",
+    "difference": "of a deviation, in the unit of its value",
+    "tolerance": "of a deviation, in the unit of its value",
+    "absolute": "tolerance of an expected value, in the unit of that value",
+    "relative": "tolerance of an expected value, as a share of it",
+    "coverage_factor": "number of standard uncertainties",
 }
 """Names of numbers without a unit, and why they have none."""
 
