@@ -1,0 +1,1 @@
+"""Before the test: what is planned, and what it may be expected to show."""
