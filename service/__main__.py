@@ -4,9 +4,9 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from service.commands import demo, openapi, problems, serve
+from service.commands import archive, demo, openapi, problems, serve, verify
 
-COMMANDS = (serve, demo, openapi, problems)
+COMMANDS = (serve, demo, verify, archive, openapi, problems)
 """Each has ``NAME``, a docstring, ``add_arguments(parser)`` and ``run(arguments) -> exit status``."""
 
 

@@ -4,7 +4,8 @@ Who answers is passed in: an operation in this process, a service over HTTP. The
 """
 
 import json
-from collections.abc import Callable, Iterable
+import logging
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Literal, NamedTuple
 
 from service.cases.case import ArchivedCase
@@ -12,6 +13,8 @@ from service.cases.compare import COMPARED, Deviation, compare
 from service.edge.model import Model
 from service.edge.operation import Operation
 from service.edge.problems import ProblemError, respond
+
+log = logging.getLogger("service")
 
 Outcome = Literal["same", "deviates", "not_comparable"]
 
@@ -51,8 +54,8 @@ def replay(case: ArchivedCase, ask: Ask) -> Replayed:
     "deviates": a value could be compared and is not within its tolerance. "not_comparable": short of that, a value
     could not be compared, or the request was refused though an answer was expected, or the reverse.
     """
-    answer = ask(case.request.path, json.dumps(case.request.body).encode())
-    problem = _problem(answer)
+    answer = ask(case.request.path, body_bytes(case.request.body))
+    problem = problem_in(answer)
     told = tuple(one for expectation in case.expected for one in compare(expectation, answer.document))
     if any(one.reason in COMPARED for one in told) and _as_foreseen(case, problem):
         return Replayed("deviates", told, problem)
@@ -66,7 +69,13 @@ def _as_foreseen(case: ArchivedCase, problem: ReplayProblem | None) -> bool:
     return found == (None if case.problem is None else (case.problem.status, case.problem.code))
 
 
-def _problem(answer: Answered) -> ReplayProblem | None:
+def body_bytes(body: Mapping[str, Any]) -> bytes:
+    """Return the bytes a case's body is sent as: the same ones every time."""
+    return json.dumps(body).encode()
+
+
+def problem_in(answer: Answered) -> ReplayProblem | None:
+    """Return the problem if the answer is one."""
     if answer.status < 400:
         return None
     document = answer.document if isinstance(answer.document, dict) else {}
@@ -78,15 +87,30 @@ def _problem(answer: Answered) -> ReplayProblem | None:
     )
 
 
-def in_process(operations: Iterable[Operation[Any, Any]]) -> Ask:
-    """Return who answers by the operations themselves, as the HTTP route would."""
+def in_process(operations: Iterable[Operation[Any, Any]], *, crash_is_answer: bool = False) -> Ask:
+    """Return who answers by the operations themselves, as the HTTP route would.
+
+    With ``crash_is_answer`` an exception nobody foresaw is logged and answered as HTTP would, by the problem
+    "internal", so that one case cannot end the replay of the others; without it the exception goes on.
+    """
     served = {one.path: one for one in operations}
+
+    def answer(path: str, body: bytes) -> bytes:
+        if path not in served:
+            raise ProblemError("not-found")
+        try:
+            return served[path].answer(body)
+        except ProblemError:
+            raise
+        except Exception as error:
+            if not crash_is_answer:
+                raise
+            log.exception("a case crashed")
+            raise ProblemError("internal") from error
 
     def ask(path: str, body: bytes) -> Answered:
         try:
-            if path not in served:
-                raise ProblemError("not-found")
-            return Answered(200, json.loads(served[path].answer(body)))
+            return Answered(200, json.loads(answer(path, body)))
         except ProblemError as problem:
             reply = respond(problem, instance="urn:uuid:00000000-0000-0000-0000-000000000000")
             return Answered(reply.status_code, json.loads(bytes(reply.body)))
