@@ -183,8 +183,8 @@ def _slopes(at: Equilibrium, trim: Trim) -> tuple[Floats, Floats]:
     across = at.curvature[:, free, 1]
     following = -np.linalg.solve(at.curvature[:, free][:, :, free], across[:, :, None])[:, :, 0]
     stiffness = at.curvature[:, 1, 1] + np.einsum("kf,kf->k", across, following)
-    trimming = following[:, 1] if trim == "free" else np.zeros(len(stiffness))
+    trimming = np.asarray(following[:, 1] if trim == "free" else np.zeros(len(stiffness)), dtype=np.float64)
     slope_ratio = at.planes.normals[:, 0]
     root = np.sqrt(1.0 - slope_ratio**2)
     slope = stiffness / (root * at.mass_t) + at.righting_arm_m * slope_ratio * trimming / root**2
-    return slope, trimming
+    return np.asarray(slope, dtype=np.float64), trimming
