@@ -51,8 +51,11 @@ def _check(rule_set: str, rule: Rule, observed: Observed) -> Check | None:
         return None
     needs, value = rule.requirement, known(observed, rule.requirement.quantity)
     outcome, reason = _outcome(rule, observed)
+    limit, margin = needs.limit_at(observed), needs.margin(observed)
     if value is not None and math.isinf(value):
-        value, reason = None, reason or "the value is infinite"
+        value, margin, reason = None, None, reason or "the value is infinite"
+    if limit is not None and math.isinf(limit):
+        limit, margin, reason = None, None, reason or "the limit is infinite"
     return Check(
         rule_set=rule_set,
         rule=rule.id,
@@ -63,13 +66,14 @@ def _check(rule_set: str, rule: Rule, observed: Observed) -> Check | None:
         level=rule.level,
         quantity=needs.quantity,
         comparison=needs.comparison,
-        limit=needs.limit,
+        limit=limit,
         upper_limit=needs.upper_limit,
         unit=needs.unit,
         value=value,
         outcome=outcome,
         reason=reason,
         note=rule.note,
+        margin=margin,
     )
 
 
@@ -98,5 +102,5 @@ def _all(requirements: Iterable[Requirement], observed: Observed) -> bool | None
 
 
 def _wanted(words: str, requirements: Iterable[Requirement], observed: Observed) -> str:
-    names = [needs.quantity for needs in requirements if known(observed, needs.quantity) is None]
+    names = [name for needs in requirements for name in needs.quantities if known(observed, name) is None]
     return f"{words} {', '.join(dict.fromkeys(names))}"

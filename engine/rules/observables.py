@@ -1,4 +1,4 @@
-"""What a rule can be about: the observed quantities, and how each is computed. Layer: engine.rules.
+"""What a rule on a test can be about, and what any rule can: the observed quantities. Layer: engine.rules.
 
 One row a quantity. Names end in their unit. Whoever computes a value leaves out what the record does not say: a
 missing value makes a check "not assessed", a guessed one would make it wrong. Values are rounded to
@@ -6,13 +6,14 @@ missing value makes a check "not assessed", a guessed one would make it wrong. V
 """
 
 from engine.quantities import Quantity
+from engine.rules.stability_observables import STABILITY_OBSERVABLES
 
 OBSERVED_DECIMALS = 9
 """Decimals an observed value is rounded to by whoever computes it; comparison itself is exact."""
 
 _NOT_NEGATIVE = "never negative"
 
-OBSERVABLES: tuple[Quantity, ...] = (
+TEST_OBSERVABLES: tuple[Quantity, ...] = (
     # the ship afloat
     Quantity("vessel_length_bp_m", "m", "", "Length between perpendiculars of the hull given."),
     Quantity("initial_list_deg", "deg", _NOT_NEGATIVE, "Size of the heel at reading 0, before any move."),
@@ -246,4 +247,12 @@ OBSERVABLES: tuple[Quantity, ...] = (
     ),
 )
 
+OBSERVABLES = TEST_OBSERVABLES + STABILITY_OBSERVABLES
+
 OBSERVABLE_BY_NAME = {quantity.name: quantity for quantity in OBSERVABLES}
+
+NAMES_BY_SUBJECT = {
+    "test": frozenset(quantity.name for quantity in TEST_OBSERVABLES),
+    "stability": frozenset(quantity.name for quantity in STABILITY_OBSERVABLES) | {"vessel_length_bp_m"},
+}
+"""The quantities a rule of each subject can be about."""

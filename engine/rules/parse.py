@@ -8,8 +8,8 @@ from typing import NoReturn, TypeVar, get_args
 
 from engine.errors import InputError
 from engine.rules.located_json import Located, Path, read_located
-from engine.rules.observables import OBSERVABLE_BY_NAME
-from engine.rules.rule import Comparison, Level, Requirement, Rule, RuleSet, SourceStatus
+from engine.rules.observables import NAMES_BY_SUBJECT
+from engine.rules.rule import Comparison, Level, Requirement, Rule, RuleSet, SourceStatus, Subject
 
 _Choice = TypeVar("_Choice", bound=str)
 _Part = TypeVar("_Part")
@@ -19,11 +19,14 @@ _LONGEST_WORDS = 500
 
 _REQUIREMENT = ("quantity", "comparison", "limit")
 _SET_FIELDS = ("name", "title", "version", "rules")
+_SET_OPTIONAL = ("subject",)
+_LIMIT_FIELDS = ("constant", "slope", "quantity")
 _RULE_FIELDS = ("id", "title", *_REQUIREMENT, "unit", "clause", "source", "source_status", "level")
 _RULE_OPTIONAL = ("applies_when", "alternative", "note")
 _COMPARISONS: tuple[Comparison, ...] = get_args(Comparison)
 _STATUSES: tuple[SourceStatus, ...] = get_args(SourceStatus)
 _LEVELS: tuple[Level, ...] = get_args(Level)
+_SUBJECTS: tuple[Subject, ...] = get_args(Subject)
 
 
 def parse(text: bytes, *, label: str) -> RuleSet:
@@ -32,9 +35,11 @@ def parse(text: bytes, *, label: str) -> RuleSet:
     Parameters
     ----------
     text : bytes
-        A JSON object ``{name, title, version, rules: [{id, title, quantity, comparison, limit, unit, clause, source,
-        source_status, level, applies_when?, alternative?, note?}]}``; ``limit`` is a number, for ``within`` a pair;
-        ``applies_when`` and ``alternative`` are lists of ``{quantity, comparison, limit}``.
+        A JSON object ``{name, title, version, subject?, rules: [{id, title, quantity, comparison, limit, unit, clause,
+        source, source_status, level, applies_when?, alternative?, note?}]}``; ``limit`` is a number, for ``within`` a
+        pair, or ``{constant, slope, quantity}``: constant + slope × the value of a quantity; ``applies_when`` and
+        ``alternative`` are lists of ``{quantity, comparison, limit}``; ``subject`` is "test" where left out, and a rule
+        takes quantities of its set's subject only.
     label : str
         What the text is called in an error's ``field``, such as its file's name.
 
@@ -48,7 +53,9 @@ def parse(text: bytes, *, label: str) -> RuleSet:
         ``rule-set-too-large``.
     """
     reader = _Reader(read_located(text, label=label), label)
-    body = reader.fields((), required=_SET_FIELDS)
+    body = reader.fields((), required=_SET_FIELDS, optional=_SET_OPTIONAL)
+    subject: Subject = reader.choice(body, ("subject",), _SUBJECTS) if "subject" in body else "test"
+    reader.quantities = NAMES_BY_SUBJECT[subject]
     rules = reader.list_of(("rules",), reader.rule)
     if not rules:
         reader.fail("must hold at least one rule", "rule-set-field-missing", ("rules",))
@@ -62,14 +69,16 @@ def parse(text: bytes, *, label: str) -> RuleSet:
         title=reader.words(body, ("title",)),
         version=reader.words(body, ("version",)),
         rules=rules,
+        subject=subject,
     )
 
 
-def built_in_sets() -> tuple[RuleSet, ...]:
-    """Return the sets that come with the engine, ordered by file name."""
+def built_in_sets(subject: Subject = "test") -> tuple[RuleSet, ...]:
+    """Return the sets of one subject that come with the engine, ordered by file name."""
     folder = files("engine.rules") / "sets"
     found = sorted((entry for entry in folder.iterdir() if entry.name.endswith(".json")), key=lambda entry: entry.name)
-    return tuple(parse(entry.read_bytes(), label=entry.name) for entry in found)
+    every = (parse(entry.read_bytes(), label=entry.name) for entry in found)
+    return tuple(rule_set for rule_set in every if rule_set.subject == subject)
 
 
 class _Reader:
@@ -78,6 +87,7 @@ class _Reader:
     def __init__(self, located: Located, label: str) -> None:
         self._located = located
         self._label = label
+        self.quantities: frozenset[str] = frozenset()
 
     def fail(self, words: str, code: str, path: Path) -> NoReturn:
         lines, known = self._located.lines, path
@@ -149,17 +159,27 @@ class _Reader:
         return self._requirement(self.fields(path, required=_REQUIREMENT), path)
 
     def _requirement(self, body: Mapping[str, object], path: Path) -> Requirement:
-        quantity = self.words(body, (*path, "quantity"))
-        if quantity not in OBSERVABLE_BY_NAME:
-            self.fail("is not an observed quantity", "quantity-unknown", (*path, "quantity"))
+        quantity = self.quantity(body, (*path, "quantity"))
         comparison = self.choice(body, (*path, "comparison"), _COMPARISONS)
         place: Path = (*path, "limit")
         if comparison != "within":
+            if isinstance(self.at(place), dict):
+                moving = self.fields(place, required=_LIMIT_FIELDS)
+                constant, slope = self.number((*place, "constant")), self.number((*place, "slope"))
+                return Requirement(
+                    quantity, comparison, constant, None, self.quantity(moving, (*place, "quantity")), slope
+                )
             return Requirement(quantity, comparison, self.number(place))
         ends = self.list_of(place, self.number)
         if len(ends) != 2 or ends[0] > ends[1]:
             self.fail("must be a lower and an upper number", "rule-set-field-wrong", place)
         return Requirement(quantity, comparison, *ends)
+
+    def quantity(self, body: Mapping[str, object], path: Path) -> str:
+        name = self.words(body, path)
+        if name not in self.quantities:
+            self.fail("is not an observed quantity of the set's subject", "quantity-unknown", path)
+        return name
 
     def rule(self, path: Path) -> Rule:
         body = self.fields(path, required=_RULE_FIELDS, optional=_RULE_OPTIONAL)

@@ -11,6 +11,7 @@ Comparison = Literal["at_least", "at_most", "within"]
 SourceStatus = Literal["published", "from memory", "common practice, no source", "our choice"]
 Level = Literal["required", "advised"]
 Outcome = Literal["met", "not_met", "not_assessed"]
+Subject = Literal["test", "stability"]
 Observed = Mapping[str, float | None]
 
 
@@ -34,26 +35,54 @@ class Requirement:
         In the quantity's unit; the lower end of ``within``.
     upper_limit : float or None
         The upper end of ``within``, else None.
+    limit_quantity : str or None
+        Name of an observed quantity the limit moves with: it is then ``limit`` + ``limit_slope`` × its value.
+    limit_slope : float
+        In the unit of ``quantity`` per unit of ``limit_quantity``.
     """
 
     quantity: str
     comparison: Comparison
     limit: float
     upper_limit: float | None = None
+    limit_quantity: str | None = None
+    limit_slope: float = 1.0
 
     @property
     def unit(self) -> str:
         """The quantity's unit, "1" for counts and ratios."""
         return OBSERVABLE_BY_NAME[self.quantity].unit
 
-    def holds(self, observed: Observed) -> bool | None:
-        """Compare exactly, in float64, without tolerance; None where the value is not known."""
-        value = known(observed, self.quantity)
-        if value is None:
+    @property
+    def quantities(self) -> tuple[str, ...]:
+        """The observed quantities it takes to compare."""
+        return (self.quantity,) if self.limit_quantity is None else (self.quantity, self.limit_quantity)
+
+    def limit_at(self, observed: Observed) -> float | None:
+        """Return the limit; None where it moves with a quantity that is not known."""
+        if self.limit_quantity is None:
+            return self.limit
+        moves_with = known(observed, self.limit_quantity)
+        return None if moves_with is None else self.limit + self.limit_slope * moves_with
+
+    def margin(self, observed: Observed) -> float | None:
+        """Return how far inside the limit the value is, negative outside; None where either is not known."""
+        value, limit = known(observed, self.quantity), self.limit_at(observed)
+        if value is None or limit is None:
             return None
         if self.comparison == "at_most":
-            return value <= self.limit
-        return value >= self.limit and (self.upper_limit is None or value <= self.upper_limit)
+            return limit - value if limit != value else 0.0
+        inside = value - limit if limit != value else 0.0
+        return inside if self.upper_limit is None else min(inside, self.upper_limit - value)
+
+    def holds(self, observed: Observed) -> bool | None:
+        """Compare exactly, in float64, without tolerance; None where the value or its limit is not known."""
+        value, limit = known(observed, self.quantity), self.limit_at(observed)
+        if value is None or limit is None:
+            return None
+        if self.comparison == "at_most":
+            return value <= limit
+        return value >= limit and (self.upper_limit is None or value <= self.upper_limit)
 
 
 @dataclass(frozen=True)
@@ -105,12 +134,16 @@ class Rule:
 
 @dataclass(frozen=True)
 class RuleSet:
-    """Rules under one name; ``version`` changes whenever a number, clause or word does."""
+    """Rules under one name; ``version`` changes whenever a number, clause or word does.
+
+    ``subject`` says what they judge: the stability test, or the stability of a ship in a loading condition.
+    """
 
     name: str
     title: str
     version: str
     rules: tuple[Rule, ...]
+    subject: Subject = "test"
 
 
 @dataclass(frozen=True)
@@ -121,8 +154,10 @@ class Check:
     ----------
     rule_set, rule, title, clause, source, source_status, level
         Of the rule; ``source`` carries the status unless published.
-    quantity, comparison, limit, upper_limit, unit
+    quantity, comparison, upper_limit, unit
         What was compared; ``upper_limit`` only for ``within``.
+    limit : float or None
+        What it was held against; None where it moves with a quantity that is not known or infinite.
     value : float or None
         As observed; None where it is not known or infinite.
     outcome : {"met", "not_met", "not_assessed"}
@@ -131,6 +166,8 @@ class Check:
         Why not assessed, or that it is met by the clause's alternative; else "".
     note : str
         Of the rule.
+    margin : float or None
+        How far inside the limit, negative outside; in ``unit``. None where not known or infinite.
     """
 
     rule_set: str
@@ -142,10 +179,11 @@ class Check:
     level: Level
     quantity: str
     comparison: Comparison
-    limit: float
+    limit: float | None
     upper_limit: float | None
     unit: str
     value: float | None
     outcome: Outcome
     reason: str = ""
     note: str = ""
+    margin: float | None = None

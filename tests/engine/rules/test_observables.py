@@ -7,6 +7,8 @@ from engine.rules import OBSERVABLE_BY_NAME, OBSERVABLES, built_in_sets
 
 # Not in a built-in rule themselves: the smaller and the larger of the two are. A firm may still limit each side.
 ONLY_FOR_A_FIRMS_RULES = {"heel_starboard_deg", "heel_port_deg"}
+# Likewise the largest arm itself and the roll behind the areas of severe wind and rolling.
+ONLY_FOR_A_FIRMS_RULES |= {"gz_maximum_m", "weather_roll_angle_deg"}
 
 
 def test_names_are_unique():
@@ -24,9 +26,10 @@ def test_name_ends_in_the_unit_and_is_defined(quantity):
 
 def test_each_is_used_by_a_built_in_rule():
     used = {
-        needs.quantity
-        for rule_set in built_in_sets()
+        name
+        for rule_set in (*built_in_sets("test"), *built_in_sets("stability"))
         for rule in rule_set.rules
         for needs in (rule.requirement, *rule.applies_when, *rule.alternative)
+        for name in needs.quantities
     }
     assert set(OBSERVABLE_BY_NAME) - used == ONLY_FOR_A_FIRMS_RULES

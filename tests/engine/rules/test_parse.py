@@ -107,6 +107,21 @@ def test_byte_order_mark_and_carriage_returns_are_allowed():
         ('"title": "List"', '"title": "two\\nlines"', "rule-set-field-wrong", 24, "rules/1/title"),
         ('"title": "List"', f'"title": "{"x" * 501}"', "rule-set-field-wrong", 24, "rules/1/title"),
         ('"note": "Invented."', '"note": ""', "rule-set-field-missing", 23, "rules/0/note"),
+        ('"version": "2"', '"version": "2", "subject": "paint"', "rule-set-field-wrong", 4, "subject"),
+        ('"version": "2"', '"version": "2", "subject": "stability"', "quantity-unknown", 8, "rules/0/quantity"),
+        ('"limit": 10', '"limit": {"constant": 1, "slope": 2}', "rule-set-field-missing", 10, "rules/0/limit/quantity"),
+        (
+            *('"limit": 10', '"limit": {"constant": 1, "slope": 2, "quantity": "gm_fluid_m"}'),
+            *("quantity-unknown", 10, "rules/0/limit/quantity"),
+        ),
+        (
+            *('"limit": 10', '"limit": {"constant": 1, "slope": "2", "quantity": "weights_count"}'),
+            *("rule-set-field-wrong", 10, "rules/0/limit/slope"),
+        ),
+        (
+            *("[20, 80.5]", '{"constant": 1, "slope": 2, "quantity": "weights_count"}'),
+            *("rule-set-field-wrong", 21, "rules/0/alternative/1/limit"),
+        ),
     ],
 )
 def test_fault_is_refused_where_it_stands(old, new, code, line, field):

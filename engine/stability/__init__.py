@@ -1,0 +1,1 @@
+"""Criteria, limits of VCG, loading conditions and the margins of a verdict."""
