@@ -20,7 +20,6 @@ from engine.errors import InputError
 Unit = Literal["working_days", "days", "weeks", "months"]
 
 EARLIEST, LATEST = date(1900, 1, 1), date(2999, 12, 31)
-LARGEST_COUNT = 1000
 ONE_DAY = timedelta(days=1)
 
 

@@ -146,9 +146,10 @@ class Network:
             start = _aligned(days, max(from_day, (not_before or {}).get(name, from_day)), task)
             for link in self._into[name]:
                 reached = _aligned(days, days.after(spans[link.before].finish, link.lag), task)
-                if reached > start:
+                later = driver is not None and spans[link.before].start > spans[driver.before].start
+                if reached > start or (reached == start and later):  # of two that drive, the longer chain is told
                     start, driver = reached, link
-            spans[name] = Span(start, _finish(days, start, task))
+            spans[name] = Span(start, finish_of(task, start, days))
             drivers[name] = driver
         return Earliest(spans, drivers)
 
@@ -192,7 +193,8 @@ def _aligned(days: WorkCalendar, day: date, task: Task) -> date:
     return days.on_or_after(day) if task.is_work else day
 
 
-def _finish(days: WorkCalendar, start: date, task: Task) -> date:
+def finish_of(task: Task, start: date, days: WorkCalendar) -> date:
+    """Return the last day of a task that starts on a day."""
     return days.after(start, task.duration) - (ONE_DAY if task.is_work else 0 * ONE_DAY)
 
 
