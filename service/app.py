@@ -11,34 +11,48 @@ from starlette.exceptions import HTTPException
 
 import service
 from service.edge import openapi
+from service.edge.access import AccessKey
 from service.edge.context import RequestContext, http_handler, problem_handler
 from service.edge.memory import keep_freed_memory
 from service.edge.problems import ProblemError
+from service.edge.shelf import Shelf
+from service.edge.telemetry import Metrics
 from service.edge.workers import Workers
 from service.resources import (
     archived_cases,
+    comparison,
     flotation,
     health,
     hulls,
     hydrostatics,
     landing,
+    library,
+    metrics,
     problems,
+    record_schema,
+    requirement,
     stability_tests,
     tanks,
     version,
 )
+from service.schemas.hull import hull_from_json
 from service.settings import Settings
 
 ROUTERS: tuple[APIRouter, ...] = (
     landing.router,
     health.router,
+    metrics.router,
     version.router,
     problems.router,
     hydrostatics.router,
     flotation.router,
     hulls.router,
+    library.router,
     tanks.router,
     stability_tests.router,
+    comparison.router,
+    requirement.router,
+    record_schema.router,
 )
 ROUTERS += (archived_cases.router_of(openapi.operations(chain.from_iterable(one.routes for one in ROUTERS))),)
 
@@ -64,11 +78,13 @@ def create_app(settings: Settings | None = None, *, routers: tuple[APIRouter, ..
             queue_limit=chosen.queue_limit,
             work_limit_s=chosen.work_limit_s,
             deadline_s=chosen.deadline_s,
+            bodies_limit_bytes=chosen.bodies_limit_bytes,
         )
         try:
             yield
         finally:
             app.state.workers.close()
+            app.state.metrics.close()
 
     app: FastAPI = FastAPIOffline(
         title="Stability Test Service",
@@ -80,11 +96,14 @@ def create_app(settings: Settings | None = None, *, routers: tuple[APIRouter, ..
         redirect_slashes=False,
     )
     app.state.settings = chosen
+    app.state.metrics = Metrics()
+    app.state.shelf = Shelf(limit_bytes=chosen.hull_cache_bytes, library=chosen.hull_library, read_hull=hull_from_json)
     app.add_exception_handler(ProblemError, problem_handler)
     app.add_exception_handler(HTTPException, http_handler)
     for router in routers:
         app.include_router(router)
-    app.add_middleware(RequestContext, routes=lambda: app.router.routes)
+    app.add_middleware(AccessKey, key=chosen.api_key)
+    app.add_middleware(RequestContext, routes=lambda: app.router.routes, metrics=app.state.metrics)
     served = openapi.operations(chain.from_iterable(router.routes for router in routers))
     _describe(app, served)
     return app

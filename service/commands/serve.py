@@ -1,11 +1,16 @@
 """Serve over HTTP. Layer: service.commands."""
 
 import argparse
+import os
 import socket
 import sys
+import tempfile
 
 import uvicorn
+from fastapi import FastAPI
 
+from service.app import create_app
+from service.edge.telemetry import PROCESSES_FOLDER, log_as_json
 from service.settings import Settings
 
 NAME = "serve"
@@ -33,17 +38,39 @@ def announce(listening: socket.socket) -> None:
     print(f"serving on http://{f'[{host}]' if ':' in host else host}:{port}/", flush=True)
 
 
+def logging_app() -> FastAPI:
+    """Return the service of one process, which logs JSON lines."""
+    settings = Settings()
+    log_as_json(settings.log_level)
+    return create_app(settings)
+
+
 def run(arguments: argparse.Namespace) -> int:
     """Serve until told to stop, then finish what was started."""
     settings = Settings()
+    if arguments.workers > 1:
+        return _with_figures_together(settings, arguments)
+    return _serve(settings, arguments)
+
+
+def _with_figures_together(settings: Settings, arguments: argparse.Namespace) -> int:
+    """Serve with a folder where the processes keep their metrics, so that any of them can tell those of all."""
+    with tempfile.TemporaryDirectory(prefix="figures-") as folder:
+        os.environ[PROCESSES_FOLDER] = folder
+        return _serve(settings, arguments)
+
+
+def _serve(settings: Settings, arguments: argparse.Namespace) -> int:
+    level = settings.log_level
     config = uvicorn.Config(
-        "service.app:create_app",
+        "service.commands.serve:logging_app",
         factory=True,
         host=arguments.host,
         port=arguments.port,
         workers=arguments.workers,
         access_log=False,
-        log_level="info",
+        log_config=None,
+        log_level=level,
         timeout_graceful_shutdown=settings.graceful_s,
         server_header=False,
     )
@@ -54,6 +81,7 @@ def run(arguments: argparse.Namespace) -> int:
         print(f"cannot listen on {arguments.host} port {arguments.port}: {error}", file=sys.stderr)
         return 1
     listening.set_inheritable(True)
+    log_as_json(level)
     if arguments.workers > 1:
         from uvicorn.supervisors import Multiprocess
 

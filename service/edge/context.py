@@ -14,6 +14,7 @@ from starlette.routing import BaseRoute, Match
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.edge.problems import ProblemError, instance_of, respond
+from service.edge.telemetry import Metrics, told
 
 log = logging.getLogger("service")
 
@@ -29,6 +30,7 @@ class RequestContext:
 
     app: ASGIApp
     routes: Callable[[], Iterable[BaseRoute]]
+    metrics: Metrics
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
@@ -38,16 +40,17 @@ class RequestContext:
         start = time.perf_counter()
         request_id = str(uuid.uuid4())
         scope.setdefault("state", {})["request_id"] = request_id
-        method, begun = scope["method"], False
+        method, begun, status = scope["method"], False, 499  # 499: gone before an answer
 
         async def tell(message: Message) -> None:
-            nonlocal begun
+            nonlocal begun, status
             if message["type"] == "http.response.start":
-                begun = True
+                begun, status = True, message["status"]
                 headers = MutableHeaders(scope=message)
                 headers["X-Request-Id"] = request_id
                 headers["X-Content-Type-Options"] = "nosniff"
-                headers["Server-Timing"] = f"total;dur={1000 * (time.perf_counter() - start):.1f}"
+                spent = {**scope["state"].get("timings", {}), "total": time.perf_counter() - start}
+                headers["Server-Timing"] = ", ".join(f"{name};dur={1000 * s:.1f}" for name, s in spent.items())
             elif method == "HEAD":
                 message = {**message, "body": b""}
             await send(message)
@@ -61,12 +64,22 @@ class RequestContext:
                 scope["method"] = "GET"
             await self.app(scope, receive, tell)
         except ClientDisconnect:
-            log.info("request %s: the client went away", request_id)
+            log.info("the client went away", extra={"facts": {"request_id": request_id}})
         except Exception:
-            log.exception("request %s failed", request_id)
+            log.exception("failed", extra={"facts": {"request_id": request_id}})
             if begun:
                 raise
             await respond(ProblemError("internal"), instance=instance_of(request))(scope, receive, tell)
+        finally:
+            told(
+                self.metrics,
+                scope,
+                method=method,
+                status=status,
+                took_s=time.perf_counter() - start,
+                request_id=request_id,
+                work_s=scope["state"].get("timings", {}).get("work", 0.0),
+            )
 
 
 def allowed(routes: Iterable[BaseRoute], scope: Scope) -> list[str]:

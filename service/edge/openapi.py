@@ -9,6 +9,7 @@ from pydantic.json_schema import models_json_schema
 from starlette.routing import BaseRoute
 
 from service.edge import media
+from service.edge.access import CELLS, GUARDED, HEADER, PARAMETER
 from service.edge.operation import Operation
 from service.edge.problems import MEDIA_TYPE, Problem
 
@@ -16,13 +17,29 @@ REF = "#/components/schemas/{model}"
 
 REFUSALS: Mapping[str, str] = {
     "400": "The body is not JSON, or gives a name twice.",
+    "401": "The service asks a key, and the request gave none or another one.",
     "406": "The answer cannot be had in the format asked for.",
+    "408": "The body did not arrive in time.",
+    "409": "The hull referred to by its digest is not held: send it in full.",
     "413": "The body is over the limit.",
     "415": "The body is not JSON in UTF-8, or is encoded in an unknown way.",
     "422": "The request does not fit the schema, its data cannot mean a ship or a test, they do not fix the answer, "
     "or the work is over a limit. The same request is refused again.",
     "503": "The service is busy or was too slow. Try again after `Retry-After` seconds.",
 }
+
+
+KEYS: Mapping[str, dict[str, str]] = {
+    "apiKey": {"type": "apiKey", "in": "header", "name": HEADER, "description": "Asked where the operator set one."},
+    "apiKeyInQuery": {"type": "apiKey", "in": "query", "name": PARAMETER, "description": "The same, for cells."},
+}
+
+
+def _security(path: str) -> list[dict[str, list[str]]]:
+    """Return how a path may be asked: below /v1 without a key or with it, elsewhere without."""
+    if path.startswith(CELLS):
+        return [{}, {"apiKey": []}, {"apiKeyInQuery": []}]
+    return [{}, {"apiKey": []}] if path.startswith(GUARDED) else [{}]
 
 
 def problem_answer(description: str, *, retry: bool = False) -> dict[str, Any]:
@@ -60,6 +77,12 @@ def document(app: FastAPI, served: list[Operation[Any, Any]]) -> dict[str, Any]:
     for unused in ("HTTPValidationError", "ValidationError"):
         schemas.pop(unused, None)
     whole["components"]["schemas"] = dict(sorted(schemas.items()))
+    whole["components"]["securitySchemes"] = KEYS
+    for path, item in whole["paths"].items():
+        for operation in item.values():
+            operation["security"] = _security(path)
+            if path.startswith(GUARDED):
+                operation["responses"].setdefault("401", problem_answer(REFUSALS["401"]))
     for one in served:
         whole["paths"][one.path]["post"].update(
             _post(one, refs[(one.request, "validation")], refs[(one.response, "serialization")])

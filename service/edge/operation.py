@@ -3,6 +3,8 @@
 import asyncio
 import hashlib
 import json
+import math
+import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import partial
@@ -13,8 +15,9 @@ from fastapi import APIRouter, Request, Response
 from engine.errors import EngineError
 from service.edge import body, media, strict_json
 from service.edge.model import Model
-from service.edge.problems import from_engine
+from service.edge.problems import ProblemError, from_engine
 from service.edge.provenance import Provenance
+from service.edge.shelf import Shelf, at_hand
 from service.edge.workers import Workers
 
 RequestT = TypeVar("RequestT", bound=Model)
@@ -68,6 +71,7 @@ class Operation(Generic[RequestT, ResponseT]):
     tag: str
     renderings: Mapping[str, Rendering[ResponseT]]
     known_names: frozenset[str] = field(repr=False)
+    expected_work_s: Callable[[RequestT], float] | None = None
 
     @property
     def formats(self) -> dict[str, str]:
@@ -86,32 +90,63 @@ class Operation(Generic[RequestT, ResponseT]):
         units: Units = media.one_of(http, "units", UNITS)
         chosen = media.choose(http, self.formats)
         media.require_json(http)
-        content = await body.read(http, limit_bytes=http.app.state.settings.body_limit_bytes)
-        workers: Workers = http.app.state.workers
-        data = await _unless_gone(http, workers.run(partial(self.answer, content, chosen, units)))
+        settings, workers = http.app.state.settings, _workers(http)
+        with workers.admit() as place:  # from the headers alone: a body that cannot be computed is not read
+            begun = time.perf_counter()
+            content = await body.read(
+                http, limit_bytes=settings.body_limit_bytes, within_s=settings.body_s, hold=place.hold
+            )
+            read_s = time.perf_counter() - begun
+            shelf: Shelf = http.app.state.shelf
+            work = partial(self.answer, content, chosen, units, work_limit_s=workers.work_limit_s, shelf=shelf)
+            try:
+                data = await _unless_gone(http, workers.run(work, place))
+            finally:
+                http.state.timings = {"read": read_s, "wait": place.waited_s, "work": place.worked_s}
         headers = {"Cache-Control": "no-store", "Vary": "Accept"}
         content_type = self.renderings[chosen].content_type if chosen in self.renderings else media.JSON
         return Response(data, headers={**headers, "Content-Type": content_type})
 
-    def answer(self, content: bytes, chosen: str = "json", units: Units = "si") -> bytes:
+    def answer(
+        self,
+        content: bytes,
+        chosen: str = "json",
+        units: Units = "si",
+        work_limit_s: float = math.inf,
+        shelf: Shelf | None = None,
+    ) -> bytes:
         """Return the answer's bytes for the body's bytes: everything but HTTP."""
-        request = strict_json.parse(self.request, content, self.known_names)
+        sent = strict_json.parse(self.request, content, self.known_names)
+        request, digests = sent, {"request_sha256": hashlib.sha256(content).hexdigest()}
+        hull = getattr(sent, "hull", None)
+        if shelf is not None and isinstance(hull, Model):
+            whole, digests["hull_sha256"] = shelf.whole(hull)
+            request = sent if whole is hull else sent.model_copy(update={"hull": whole})
+        expected_s = self.expected_work_s(request) if self.expected_work_s else 0.0
+        if expected_s > work_limit_s:
+            detail = f"at least {expected_s:.6g} s of processor time expected, {work_limit_s:.6g} s allowed"
+            raise ProblemError("work-over-limit", detail)
         try:
-            answer = self.compute(request)
+            with at_hand(shelf):
+                answer = self.compute(request)
         except EngineError as error:
-            raise from_engine(error, request) from error
+            raise from_engine(error, sent) from error
         except ExceptionGroup as errors:
             if errors.split(EngineError)[1] is not None:
                 raise
-            raise from_engine(errors, request) from errors
+            raise from_engine(errors, sent) from errors
         made_by = getattr(answer, "provenance", None)
         if isinstance(made_by, Provenance):
-            signed = made_by.model_copy(update={"request_sha256": hashlib.sha256(content).hexdigest()})
-            answer = answer.model_copy(update={"provenance": signed})
+            answer = answer.model_copy(update={"provenance": made_by.model_copy(update=digests)})
         if chosen not in self.renderings:
             return finite_json(answer)
         written = self.renderings[chosen].write(answer, units)
         return written.encode() if isinstance(written, str) else written
+
+
+def _workers(http: Request) -> Workers:
+    workers: Workers = http.app.state.workers
+    return workers
 
 
 def finite_json(answer: Model) -> bytes:
@@ -158,6 +193,7 @@ def operation(
     description: str = "",
     csv: Callable[[ResponseT, Units], str] | None = None,
     renderings: Mapping[str, Rendering[ResponseT]] | None = None,
+    expected_work_s: Callable[[RequestT], float] | None = None,
 ) -> Callable[[Callable[[RequestT], ResponseT]], Callable[[RequestT], ResponseT]]:
     """Serve a pure function at ``POST path``; the function itself stays as it is.
 
@@ -174,6 +210,8 @@ def operation(
         Writes the response as CSV in the units asked for.
     renderings : mapping of str to Rendering, optional
         Further forms by the name ``?format=`` has for them; without these and ``csv`` the operation offers JSON alone.
+    expected_work_s : callable, optional
+        Processor time a request is sure to need, estimated from its sizes; over the limit it is refused uncomputed. [s]
     """
     table = {} if csv is None else {"csv": Rendering(media.CSV, csv, "charset=utf-8; header=present")}
 
@@ -190,6 +228,7 @@ def operation(
             tag=tag,
             renderings={**table, **(renderings or {})},
             known_names=names_of(request),
+            expected_work_s=expected_work_s,
         )
         endpoint: Any = partial(_endpoint, served)
         endpoint.operation = served

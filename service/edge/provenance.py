@@ -20,3 +20,5 @@ class Provenance(Model):
     """Rule sets applied, name and edition."""
     request_sha256: Annotated[str, Field(pattern="^[0-9a-f]{64}$")] = "0" * 64
     """SHA-256 of the decoded body; the service fills it in."""
+    hull_sha256: Annotated[str, Field(pattern="^[0-9a-f]{64}$")] | None = None
+    """Digest of the hull, by which a later request may refer to it (kind `held`)."""

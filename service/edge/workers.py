@@ -1,9 +1,11 @@
-"""Computation off the event loop, bounded in number and in time. Layer: service.edge.
+"""Computation off the event loop, bounded in number, in memory and in time. Layer: service.edge.
 
 Threads, and a hook in the engine's ``checkpoint()``: docs/decisions/workers.md has the measurements. Two clocks run.
 The thread's own processor time does not depend on what else the machine does, so a request over that limit will be
 over it again: 422 ``work-over-limit``. The wall clock since the body arrived depends on the load: 503
 ``deadline-exceeded`` with Retry-After.
+
+A request takes its place before its body is read. Where there is none it is refused from its headers alone.
 """
 
 import asyncio
@@ -11,7 +13,8 @@ import threading
 import time
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
-from typing import Any, TypeVar
+from types import TracebackType
+from typing import Any, Self, TypeVar
 
 from engine.deadline import watched_by
 from service.edge.problems import ProblemError
@@ -26,6 +29,39 @@ class _TimeUp(BaseException):
         self.problem = problem
 
 
+class Place:
+    """Room for one request: left at the end of the ``with``, or, once work runs in it, when that work has ended."""
+
+    def __init__(self, workers: "Workers") -> None:
+        self._workers = workers
+        self._held_bytes = 0
+        self.taken_by_work = False
+        self.waited_s = 0.0
+        """How long the work waited for a thread."""
+        self.worked_s = 0.0
+        """Processor time of the work."""
+
+    def hold(self, size_bytes: int) -> None:
+        """Count so many more bytes of body; raise ``busy`` where the process holds too many."""
+        self._workers.hold(size_bytes)
+        self._held_bytes += size_bytes
+
+    def leave(self) -> None:
+        """Give the room back."""
+        self._workers.leave(self._held_bytes)
+
+    def __enter__(self) -> Self:
+        """Stay."""
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Leave, unless the work does so."""
+        if not self.taken_by_work:
+            self.leave()
+
+
 class Workers:
     """A pool of threads with a bounded queue.
 
@@ -34,48 +70,79 @@ class Workers:
     threads : int
         Computations at once.
     queue_limit : int
-        Computations that may wait.
+        Requests that may wait, their bodies still arriving included.
     work_limit_s : float
         Processor time of one computation. [s]
     deadline_s : float
         Wall time of one computation, its waiting included. [s]
+    bodies_limit_bytes : int
+        Bytes of body held at once.
     """
 
-    def __init__(self, *, threads: int, queue_limit: int, work_limit_s: float, deadline_s: float) -> None:
+    def __init__(
+        self,
+        *,
+        threads: int,
+        queue_limit: int,
+        work_limit_s: float,
+        deadline_s: float,
+        bodies_limit_bytes: int = 2**31,
+    ) -> None:
         self._pool = ThreadPoolExecutor(max_workers=threads, thread_name_prefix="compute")
         self._room = threads + queue_limit
-        self._work_limit_s = work_limit_s
+        self.work_limit_s = work_limit_s
         self._deadline_s = deadline_s
+        self._bodies_limit_bytes = bodies_limit_bytes
         self._lock = threading.Lock()
-        self._pending = 0
+        self.pending = 0
+        """Requests that have a place."""
+        self.held_bytes = 0
+        """Bytes of their bodies."""
 
-    async def run(self, work: Callable[[], T]) -> T:
-        """Return ``work()``, done in a thread; stop it if the caller is cancelled."""
+    def admit(self) -> Place:
+        """Return a place for one request; raise ``busy`` where there is none."""
         with self._lock:
-            if self._pending >= self._room:
-                raise ProblemError("busy", "all workers are taken and the queue is full", headers={"Retry-After": "2"})
-            self._pending += 1
+            if self.pending >= self._room:
+                raise _busy("all workers are taken and the queue is full")
+            self.pending += 1
+        return Place(self)
+
+    def hold(self, size_bytes: int) -> None:
+        """Count bytes of a body; raise ``busy`` where they are too many."""
+        with self._lock:
+            if self.held_bytes + size_bytes > self._bodies_limit_bytes:
+                raise _busy("the bodies held take all the memory they may")
+            self.held_bytes += size_bytes
+
+    def leave(self, held_bytes: int) -> None:
+        """Give a place and its bytes back."""
+        with self._lock:
+            self.pending -= 1
+            self.held_bytes -= held_bytes
+
+    async def run(self, work: Callable[[], T], place: Place | None = None) -> T:
+        """Return ``work()``, done in a thread; stop it if the caller is cancelled."""
+        place = place or self.admit()
         given_up = threading.Event()
-        future = self._pool.submit(self._watched, work, time.monotonic() + self._deadline_s, given_up)
-        future.add_done_callback(self._leave)
+        place.taken_by_work = True
+        future = self._pool.submit(self._watched, work, time.monotonic(), given_up, place)
+        future.add_done_callback(_leaves(place))
         try:
             return await asyncio.wrap_future(future)
         except asyncio.CancelledError:
             given_up.set()
             raise
 
-    def _leave(self, _: "Future[Any]") -> None:
-        with self._lock:
-            self._pending -= 1
-
-    def _watched(self, work: Callable[[], T], deadline: float, given_up: threading.Event) -> T:
-        allowed = time.thread_time() + self._work_limit_s
+    def _watched(self, work: Callable[[], T], arrived: float, given_up: threading.Event, place: Place) -> T:
+        begun = time.thread_time()
+        allowed, deadline = begun + self.work_limit_s, arrived + self._deadline_s
+        place.waited_s = time.monotonic() - arrived
 
         def hook() -> None:
             if given_up.is_set():
                 raise _TimeUp(ProblemError("deadline-exceeded", "the caller went away"))
             if time.thread_time() > allowed:
-                detail = f"the computation takes more than {self._work_limit_s:.6g} s of processor time"
+                detail = f"the computation takes more than {self.work_limit_s:.6g} s of processor time"
                 raise _TimeUp(ProblemError("work-over-limit", detail))
             if time.monotonic() > deadline:
                 detail = f"not done within {self._deadline_s:.6g} s"
@@ -87,7 +154,17 @@ class Workers:
                 return work()
         except _TimeUp as up:
             raise up.problem from None
+        finally:
+            place.worked_s = time.thread_time() - begun
 
     def close(self) -> None:
         """Take no more work and wait for what was started."""
         self._pool.shutdown(wait=True)
+
+
+def _busy(detail: str) -> ProblemError:
+    return ProblemError("busy", detail, headers={"Retry-After": "2"})
+
+
+def _leaves(place: Place) -> Callable[["Future[Any]"], None]:
+    return lambda _: place.leave()

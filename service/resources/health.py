@@ -1,5 +1,6 @@
 """GET /health/live and /health/ready. Layer: service.resources."""
 
+import asyncio
 from typing import Literal
 
 from fastapi import APIRouter, Request, Response
@@ -7,6 +8,7 @@ from fastapi import APIRouter, Request, Response
 from service.edge.media import refuse_unknown_query
 from service.edge.model import Model
 from service.edge.openapi import problem_answer
+from service.edge.problems import ProblemError
 from service.edge.workers import Workers
 
 router = APIRouter(tags=["operations"])
@@ -31,11 +33,18 @@ async def live(request: Request, response: Response) -> Health:
     "/health/ready",
     operation_id="get_readiness",
     summary="Whether the workers answer",
-    responses={503: problem_answer("The workers are taken and the queue is full.", retry=True)},
+    responses={503: problem_answer("No worker answered in time, or the queue is full.", retry=True)},
 )
 async def ready(request: Request, response: Response) -> Health:
     """Have a worker do nothing, and return once it has."""
     refuse_unknown_query(request, ())
     workers: Workers = request.app.state.workers
+    within_s: float = request.app.state.settings.ready_s
     response.headers["Cache-Control"] = "no-store"
-    return await workers.run(lambda: Health(status="ready"))
+    try:
+        async with asyncio.timeout(within_s):
+            return await workers.run(lambda: Health(status="ready"))
+    except TimeoutError:
+        raise ProblemError(
+            "busy", f"no worker answered within {within_s:.6g} s", headers={"Retry-After": "2"}
+        ) from None

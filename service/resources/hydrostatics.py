@@ -18,6 +18,7 @@ from service.edge.provenance import Provenance
 from service.schemas.common import CAUTIONS, Finding, column, findings
 from service.schemas.hull import BOX_BARGE, Hull, sections_of, solid_of
 from service.schemas.waterplane import Grid, Waterplane, planes_of
+from service.schemas.work import cutting_s
 
 router = APIRouter()
 
@@ -104,6 +105,7 @@ EXAMPLE: dict[str, Any] = {
     example=EXAMPLE,
     tag="hydrostatics",
     csv=lambda answer, units: columns_csv(answer.columns.model_dump(), units),
+    expected_work_s=lambda request: cutting_s(request.hull, _planes_count(request)),
 )
 def compute(request: HydrostaticsRequest) -> HydrostaticsAnswer:
     """Return particulars at each plane; one that misses the hull refuses ``waterplanes``, marks a grid's row."""
@@ -133,7 +135,7 @@ def compute(request: HydrostaticsRequest) -> HydrostaticsAnswer:
         codes = [""] * len(planes)
     else:
         assert turned.grid is not None
-        count = len(turned.grid.draft_m) * len(turned.grid.heel_deg) * len(turned.grid.trim_m)
+        count = _planes_count(turned)
         if count > PLANE_LIMIT_COUNT:
             raise LimitError(
                 f"{count} planes asked, at most {PLANE_LIMIT_COUNT}", code="too-many-planes", field="grid", value=count
@@ -154,6 +156,13 @@ def compute(request: HydrostaticsRequest) -> HydrostaticsAnswer:
             }
         )
     return from_ship_frame(answer, request.axes, length_bp_m=length)
+
+
+def _planes_count(request: HydrostaticsRequest) -> int:
+    grid = request.grid
+    if grid is not None:
+        return len(grid.draft_m) * len(grid.heel_deg) * len(grid.trim_m)
+    return len(request.waterplanes or ())
 
 
 def _bent(solid: Solid, request: HydrostaticsRequest) -> Solid:

@@ -18,8 +18,12 @@ LINKS = {
     "docs": "Every operation with an example, to try out",
     "openapi.json": "The interface as OpenAPI 3.1",
     "problems": "What each error and finding means",
+    "v1/hulls": "The hulls of the library",
+    "v1/record-schema": "The record of a stability test as JSON Schema",
+    "v1/record-example": "A filled record",
     "v1/version": "What is running",
     "health/ready": "Whether it can work",
+    "metrics": "Figures for a Prometheus server",
 }
 
 

@@ -5,7 +5,7 @@ import binascii
 from typing import Annotated, Literal
 
 import numpy as np
-from pydantic import Field
+from pydantic import Field, TypeAdapter
 
 from engine.errors import EngineError, InputError
 from engine.findings import Finding
@@ -22,6 +22,7 @@ from engine.geometry import (
 from engine.geometry.sections_of_mesh import sections_of_mesh
 from service.edge.axes import FACES, XYZ, YZ, X
 from service.edge.model import Model
+from service.edge.shelf import kept
 from service.schemas.common import LengthBP
 from service.schemas.shape import BodyOf
 
@@ -55,6 +56,10 @@ class HullOf(Model):
     appendages: Annotated[tuple[Appendage, ...], Field(max_length=100)] = ()
     shell_mm: Annotated[float, Field(ge=0, le=500)] = 0.0
     """Mean thickness of the shell outside the moulded form."""
+
+    def solid(self) -> tuple[Solid, tuple[Finding, ...]]:
+        """Return the moulded solid and what was noticed."""
+        raise NotImplementedError
 
 
 class OffsetsHull(HullOf):
@@ -119,7 +124,43 @@ class MeshHull(HullOf):
         return read.solid, read.findings
 
 
-Hull = Annotated[OffsetsHull | MeshFileHull | MeshHull, Field(discriminator="kind")]
+class ReferredHull(Model):
+    """A hull that is not in the request; the service puts the hull itself in its place before anything is computed."""
+
+    @property
+    def length_bp_m(self) -> float:
+        """Raise: the hull itself would know."""
+        raise InputError("the hull itself is needed here", code="hull-not-held", field="hull")
+
+    def solid(self) -> tuple[Solid, tuple[Finding, ...]]:
+        """Raise: the hull itself would know."""
+        raise InputError("the hull itself is needed here", code="hull-not-held")
+
+
+class LibraryHull(ReferredHull):
+    """A hull of the operator's library; `GET /v1/hulls` lists them."""
+
+    kind: Literal["library"]
+    name: Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]{0,59}$")]
+
+
+class HeldHull(ReferredHull):
+    """A hull sent lately, by the `hull_sha256` its answer told; 409 where this process no longer holds it."""
+
+    kind: Literal["held"]
+    sha256: Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
+
+
+GivenHull = OffsetsHull | MeshFileHull | MeshHull
+HullModel = GivenHull | LibraryHull | HeldHull
+Hull = Annotated[HullModel, Field(discriminator="kind")]
+
+_GIVEN: TypeAdapter[GivenHull] = TypeAdapter(Annotated[GivenHull, Field(discriminator="kind")])
+
+
+def hull_from_json(data: bytes) -> GivenHull:
+    """Return the hull of a library's file."""
+    return _GIVEN.validate_json(data)
 
 
 BOX_BARGE = {
@@ -133,19 +174,23 @@ BOX_BARGE = {
 """The hull of the examples: a box of 60 × 12 × 8 m."""
 
 
-def solid_of(hull: OffsetsHull | MeshFileHull | MeshHull) -> tuple[Solid, tuple[Finding, ...]]:
+def solid_of(hull: HullModel) -> tuple[Solid, tuple[Finding, ...]]:
     """Return the hull's solid with appendages and shell, a fault placed below ``hull``."""
+    if isinstance(hull, ReferredHull):
+        hull.solid()
+    assert isinstance(hull, HullOf)
     try:
-        moulded, found = hull.solid()
+        moulded, found = kept(hull, "solid", hull.solid)
     except EngineError as error:
         raise error.at("hull") from error
     return finished(hull, moulded), found
 
 
-def sections_of(hull: MeshFileHull | MeshHull) -> Solid:
+def sections_of(hull: HullModel) -> Solid:
     """Return a mesh hull by its transverse sections, the second method, with appendages and shell."""
+    assert isinstance(hull, (MeshFileHull, MeshHull))
     try:
-        moulded, _ = hull.solid()
+        moulded, _ = kept(hull, "solid", hull.solid)
         sections = sections_of_mesh(vertices_m=moulded.vertices_m, faces=moulded.faces)
     except EngineError as error:
         raise error.at("hull") from error

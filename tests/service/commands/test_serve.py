@@ -1,5 +1,6 @@
 """The server as a process: says where it is, serves, and ends well when told to."""
 
+import argparse
 import json
 import re
 import signal
@@ -7,10 +8,13 @@ import socket
 import subprocess
 import sys
 import urllib.request
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
 from service.__main__ import main
+from service.commands import serve
+from service.schemas.hull import BOX_BARGE
 
 
 def test_serves_on_a_free_port_and_stops() -> None:
@@ -33,3 +37,41 @@ def test_a_port_in_use_is_said_so(capsys: pytest.CaptureFixture[str]) -> None:
     with socket.create_server(("127.0.0.1", 0)) as taken:
         assert main(["serve", "--port", str(taken.getsockname()[1])]) == 1
     assert "cannot listen" in capsys.readouterr().err
+
+
+def test_told_to_stop_it_finishes_what_it_admitted() -> None:
+    """Four computations are admitted, two of them still waiting, when SIGTERM comes; each is answered whole."""
+    grid = {"draft_m": [0.5 + 7 * i / 999 for i in range(1000)], "heel_deg": [0.5 * i for i in range(20)]}
+    body = json.dumps({"hull": BOX_BARGE, "density_t_per_m3": 1.025, "grid": grid}).encode()
+    command = [sys.executable, "-m", "service", "serve", "--port", "0"]
+    server = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+    try:
+        assert server.stdout is not None
+        address = server.stdout.readline().split()[-1]
+
+        def ask(_: int) -> int:
+            request = urllib.request.Request(
+                address + "v1/hydrostatics", data=body, headers={"Content-Type": "application/json"}
+            )
+            with urllib.request.urlopen(request, timeout=60) as answer:
+                return len(json.loads(answer.read())["columns"]["volume_m3"])
+
+        with ThreadPoolExecutor(4) as pool:
+            asked = [pool.submit(ask, i) for i in range(4)]
+            while not all(one.done() for one in asked):
+                with urllib.request.urlopen(address + "metrics", timeout=60) as answer:
+                    if b"sts_pending_requests 4.0" in answer.read():
+                        break
+            assert not any(one.done() for one in asked), "make the work longer"
+            server.send_signal(signal.SIGTERM)
+            assert [one.result(60) for one in asked] == [20000] * 4
+    finally:
+        server.send_signal(signal.SIGTERM)
+        server.communicate(timeout=60)
+    assert server.returncode in (0, -signal.SIGTERM)
+
+
+def test_this_machine_alone_unless_told_otherwise() -> None:
+    parser = argparse.ArgumentParser()
+    serve.add_arguments(parser)
+    assert parser.parse_args([]).host == "127.0.0.1"
