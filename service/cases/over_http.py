@@ -7,6 +7,7 @@ import urllib.request
 from urllib.parse import urlsplit
 
 from service.cases.replay import Answered, Ask
+from service.edge.access import HEADER
 
 TIMEOUT_S = 300.0
 """Longest wait for one answer."""
@@ -19,7 +20,7 @@ class NoAnswerError(Exception):
     """The service cannot be reached, or what came is no answer of it."""
 
 
-def over_http(url: str) -> Ask:
+def over_http(url: str, *, api_key: str | None = None) -> Ask:
     """Return who answers by POST to the service at ``url``.
 
     429 and 503 are what a busy service says: after the time it names in Retry-After the same body is sent again, a few
@@ -37,6 +38,8 @@ def over_http(url: str) -> Ask:
 
     def ask(path: str, body: bytes) -> Answered:
         headers = {"Content-Type": "application/json", "Accept": "application/json"}
+        if api_key is not None:
+            headers[HEADER] = api_key
         for attempt in range(ATTEMPTS):
             status, content, pause_s = _post(urllib.request.Request(base + path, body, headers, method="POST"))
             if status not in (429, 503) or attempt == ATTEMPTS - 1:

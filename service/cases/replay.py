@@ -13,6 +13,7 @@ from service.cases.compare import COMPARED, Deviation, compare
 from service.edge.model import Model
 from service.edge.operation import Operation
 from service.edge.problems import ProblemError, respond
+from service.edge.shelf import Shelf, shelf_at_hand
 
 log = logging.getLogger("service")
 
@@ -87,9 +88,12 @@ def problem_in(answer: Answered) -> ReplayProblem | None:
     )
 
 
-def in_process(operations: Iterable[Operation[Any, Any]], *, crash_is_answer: bool = False) -> Ask:
+def in_process(
+    operations: Iterable[Operation[Any, Any]], *, shelf: Shelf | None = None, crash_is_answer: bool = False
+) -> Ask:
     """Return who answers by the operations themselves, as the HTTP route would.
 
+    Hulls of a library come from ``shelf``; without one, from that of the request being served, if one is.
     With ``crash_is_answer`` an exception nobody foresaw is logged and answered as HTTP would, by the problem
     "internal", so that one case cannot end the replay of the others; without it the exception goes on.
     """
@@ -99,7 +103,7 @@ def in_process(operations: Iterable[Operation[Any, Any]], *, crash_is_answer: bo
         if path not in served:
             raise ProblemError("not-found")
         try:
-            return served[path].answer(body)
+            return served[path].answer(body, shelf=shelf or shelf_at_hand())
         except ProblemError:
             raise
         except Exception as error:

@@ -6,12 +6,10 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from service.app import ROUTERS
 from service.cases.anonymise import anonymised
 from service.cases.case import ArchivedCase, read_case, text_of
 from service.cases.make import NotTheSameError, check_same_numbers, make_case
-from service.cases.replay import in_process
-from service.edge.openapi import operations
+from service.commands.here import answered_here, served
 from service.edge.problems import ProblemError
 
 NAME = "archive"
@@ -58,13 +56,13 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _case(arguments: argparse.Namespace, body: dict[str, Any]) -> ArchivedCase:
     """Return the case, read back from its own text."""
-    served = {one.path: one for one in operations(route for router in ROUTERS for route in router.routes)}
-    if arguments.path not in served:
+    operations = served()
+    if arguments.path not in operations:
         raise ProblemError("not-found", "nothing is computed at this path")
-    ask = in_process(served.values())
+    ask = answered_here()
     named = arguments.output or arguments.record
     if arguments.anonymise:
-        plain, body = body, anonymised(body, served[arguments.path].request)
+        plain, body = body, anonymised(body, operations[arguments.path].request)
         check_same_numbers(ask, arguments.path, plain, body)
         named = arguments.output or Path("anonymous test")
     case = make_case(ask, name=arguments.name or named.stem, path=arguments.path, body=body)

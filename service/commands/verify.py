@@ -8,15 +8,14 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TextIO
 
-from service.app import ROUTERS
 from service.cases.junit import junit_xml
 from service.cases.over_http import NoAnswerError, over_http
-from service.cases.replay import Ask, in_process
+from service.cases.replay import Ask
 from service.cases.summary import summary
 from service.cases.table import report, result_line
 from service.cases.verification import Result, exit_status, load, selected, verify
-from service.edge.memory import keep_freed_memory
-from service.edge.openapi import operations
+from service.commands.here import answered_here
+from service.settings import Settings
 
 NAME = "verify"
 BAR_CELLS = 30
@@ -26,7 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the command's options."""
     parser.epilog = (
         "Exit status: 0 if every case is the same; 1 if one deviates or cannot be compared; 2 if one cannot be read, "
-        "gets no answer, or none is found."
+        "gets no answer, or none is found. A service that asks for a key is sent the one in STS_API_KEY."
     )
     parser.add_argument("paths", nargs="+", type=Path, metavar="PATH", help="a case, or a folder searched for *.json")
     parser.add_argument("--url", help="address of a running service; without it the cases are computed here")
@@ -60,10 +59,10 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _asked(url: str | None) -> Ask:
-    if url is not None:
-        return over_http(url)
-    keep_freed_memory()
-    return in_process(operations(route for router in ROUTERS for route in router.routes), crash_is_answer=True)
+    if url is None:
+        return answered_here(crash_is_answer=True)
+    key = Settings().api_key
+    return over_http(url, api_key=key.get_secret_value() if key else None)
 
 
 def _left_out(count: int) -> Sequence[str]:

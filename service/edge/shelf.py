@@ -153,6 +153,11 @@ def at_hand(shelf: Shelf | None) -> Iterator[None]:
         _SHELF.reset(token)
 
 
+def shelf_at_hand() -> Shelf | None:
+    """Return the shelf in force, for a computation that answers other requests within."""
+    return _SHELF.get()
+
+
 def kept(hull: Model, what: str, build: Callable[[], T]) -> T:
     """Return ``build()``, or what it gave before for the same hull."""
     shelf = _SHELF.get()

@@ -1,6 +1,7 @@
 """A service over HTTP as the one who answers; the services here are made for each test."""
 
 import json
+import socket
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -8,9 +9,12 @@ from http.server import BaseHTTPRequestHandler, HTTPServer
 from typing import Any
 
 import pytest
+import uvicorn
 
+from service.app import create_app
 from service.cases import over_http as module
 from service.cases.over_http import ATTEMPTS, NoAnswerError, over_http
+from service.settings import Settings
 
 Reply = tuple[int, dict[str, str], bytes]
 
@@ -43,6 +47,20 @@ def serving(*replies: Reply) -> Iterator[tuple[str, list[tuple[str, bytes]]]]:
         server.shutdown()
         thread.join()
         server.server_close()
+
+
+@contextmanager
+def really_serving(settings: Settings) -> Iterator[str]:
+    """Serve the whole service in a thread."""
+    server = uvicorn.Server(uvicorn.Config(create_app(settings), log_level="error"))
+    with socket.create_server(("127.0.0.1", 0)) as listening:
+        thread = threading.Thread(target=server.run, args=([listening],))
+        thread.start()
+        try:
+            yield f"http://127.0.0.1:{listening.getsockname()[1]}"
+        finally:
+            server.should_exit = True
+            thread.join()
 
 
 @pytest.fixture(autouse=True)
@@ -102,3 +120,12 @@ def test_what_is_no_address(url: str) -> None:
 def test_documents_are_read_as_json() -> None:
     with serving((200, {}, json.dumps({"x": 0.1, "y": None}).encode())) as (url, _):
         assert over_http(url)("/v1/x", b"{}").document == {"x": 0.1, "y": None}
+
+
+@pytest.mark.parametrize("key", [None, "a key of the tests alone"])
+def test_the_key_is_sent(key: str | None) -> None:
+    with really_serving(Settings(api_key=key)) as url:
+        answer = over_http(url, api_key=key)("/v1/tanks/free-surface", b"{}")
+        assert answer.status == 422
+        if key is not None:
+            assert over_http(url)("/v1/tanks/free-surface", b"{}").status == 401

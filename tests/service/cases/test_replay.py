@@ -105,7 +105,7 @@ def test_the_body_is_sent_as_it_was_given() -> None:
 
 
 def test_a_crash_goes_on_or_is_answered_as_over_http(monkeypatch: pytest.MonkeyPatch) -> None:
-    def crash(*_: object) -> None:
+    def crash(*_: object, **__: object) -> None:
         raise ZeroDivisionError
 
     monkeypatch.setattr(type(SERVED[0]), "answer", crash)

@@ -94,7 +94,7 @@ def test_a_name_the_answer_depends_on_is_not_taken_out(
 ) -> None:
     from service.cases import replay
 
-    def answer(self: object, body: bytes) -> bytes:
+    def answer(self: object, body: bytes, **_: object) -> bytes:
         return json.dumps({"length": len(body)}).encode()
 
     monkeypatch.setattr(replay.Operation, "answer", answer)

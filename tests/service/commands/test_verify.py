@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from service.__main__ import main
+from service.schemas.hull import BOX_BARGE
 from tests.service.cases.cases import mixed, small_case, write
 
 
@@ -113,7 +114,7 @@ def test_a_crash_of_one_case_leaves_the_others(
 
     first = iter([True])
 
-    def answer(self: object, body: bytes) -> bytes:
+    def answer(self: object, body: bytes, **_: object) -> bytes:
         if next(first, False):
             raise ZeroDivisionError
         return b'{"free_surface_moment_tm": 48.0}'
@@ -121,3 +122,21 @@ def test_a_crash_of_one_case_leaves_the_others(
     monkeypatch.setattr(replay.Operation, "answer", answer)
     assert main(["verify", str(folder), "--select", "*same", "--jobs", "1"]) == 1
     assert "refused with 500 internal" in capsys.readouterr().out
+
+
+def test_hulls_of_the_library_are_found(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    body = {
+        "hull": {"kind": "library", "name": "box"},
+        "density_t_per_m3": 1.0,
+        "waterplanes": [{"draft_m": 2.0}],
+    }
+    row = {"pointer": "/columns/volume_m3/0", "value": 60.0 * 12.0 * 2.0, "origin": "closed form: L × B × T"}
+    case = small_case("library", request={"path": "/v1/hydrostatics", "body": body})
+    path = write(tmp_path / "cases", "c", case | {"expected": [row | {"tolerance": {"relative": 1e-12}}]})
+    assert main(["verify", str(path)]) == 1
+    assert "hull-unknown" in capsys.readouterr().out
+    write(tmp_path / "library", "box", BOX_BARGE)
+    monkeypatch.setenv("HULL_LIBRARY", str(tmp_path / "library"))
+    assert main(["verify", str(path)]) == 0
