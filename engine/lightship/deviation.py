@@ -8,8 +8,11 @@ uncertainty of a deviation is the root of the sum of squares of both.
 from dataclasses import dataclass
 from math import hypot
 
-from engine.checks import positive
+from engine.checks import within
 from engine.lightship.particulars import Lightship, Spread
+
+LEAST_BASE_M = 0.01
+"""Least height or length a percentage is taken of. [m]"""
 
 
 @dataclass(frozen=True)
@@ -20,10 +23,11 @@ class Lengths:
     load_line_length_m: float | None = None
 
     def checked(self) -> "Lengths":
-        """Return itself if both lengths are above 0."""
-        positive(self.length_bp_m, field="length_bp_m", unit="m")
-        if self.load_line_length_m is not None:
-            positive(self.load_line_length_m, field="load_line_length_m", unit="m")
+        """Return itself if both lengths can be a ship's (``out-of-range``)."""
+        for field in ("length_bp_m", "load_line_length_m"):
+            length = getattr(self, field)
+            if length is not None:
+                within(length, low=LEAST_BASE_M, high=1e4, field=field, unit="m")
         return self
 
 
@@ -59,7 +63,7 @@ def deviation(*, derived: Lightship, reference: Lightship, lengths: Lengths) -> 
     Raises
     ------
     InputError
-        ``not-positive``, ``not-finite``, ``out-of-range``: numbers that cannot be a lightship's or a length's.
+        ``not-finite``, ``out-of-range``: numbers that cannot be a lightship's or a length's.
     """
     for one in (derived, reference):
         one.checked()
@@ -87,7 +91,9 @@ def deviation_uncertainty(*, derived: Lightship, reference: Lightship, lengths: 
     x = hypot(ours.x_m, theirs.x_m)
     z = None if derived.z_m is None or reference.z_m is None else hypot(ours.z_m, theirs.z_m)
     ratio = derived.mass_t / reference.mass_t
-    high = 0.0 if not reference.z_m or derived.z_m is None else derived.z_m / reference.z_m
+    high = 0.0
+    if derived.z_m is not None and reference.z_m is not None and reference.z_m >= LEAST_BASE_M:
+        high = derived.z_m / reference.z_m
     return Deviation(
         mass_t=hypot(ours.mass_t, theirs.mass_t),
         mass_percent=100.0 * hypot(ours.mass_t, ratio * theirs.mass_t) / reference.mass_t,
@@ -105,4 +111,4 @@ def _less(ours: float | None, theirs: float | None) -> float | None:
 
 
 def _percent(part: float | None, of: float | None) -> float | None:
-    return None if part is None or of is None or of <= 0 else 100.0 * part / of
+    return None if part is None or of is None or of < LEAST_BASE_M else 100.0 * part / of

@@ -2,7 +2,10 @@
 
 from dataclasses import dataclass
 
-from engine.checks import finite, positive, within
+from engine.checks import finite, within
+
+LEAST_MASS_T = 0.001
+"""A kilogram: a lightship below it is a slip. [t]"""
 
 
 @dataclass(frozen=True)
@@ -22,7 +25,7 @@ class Lightship:
     Attributes
     ----------
     mass_t : float
-        Above 0. [t]
+        A kilogram or more. [t]
     x_m : float
         Forward of the aft perpendicular. [m]
     y_m, z_m : float or None
@@ -38,8 +41,8 @@ class Lightship:
     spread: Spread | None = None
 
     def checked(self) -> "Lightship":
-        """Return itself if its numbers can be those of a lightship (``not-positive``, ``not-finite``)."""
-        positive(self.mass_t, field="mass_t", unit="t")
+        """Return itself if its numbers can be those of a lightship (``not-finite``, ``out-of-range``)."""
+        within(self.mass_t, low=LEAST_MASS_T, high=1e7, field="mass_t", unit="t")
         for field in ("x_m", "y_m", "z_m"):
             value = getattr(self, field)
             if value is not None:

@@ -6,13 +6,16 @@ from typing import Literal
 
 from engine.lightship.deviation import Lengths, deviation, deviation_uncertainty
 from engine.lightship.particulars import Lightship
-from engine.lightship.triggers import Action, Against, Deviating, ShipKind, Trigger, TriggerSet
+from engine.lightship.triggers import Action, Against, Deviating, LengthName, ShipKind, Trigger, TriggerSet
 from engine.rules.observables import OBSERVED_DECIMALS
 from engine.rules.rule import SourceStatus
 
 COVERAGE_RATIO = 2.0
 """A value is beyond the uncertainty of a limit when further from it than this many standard uncertainties (our choice;
 95 % of a normal distribution)."""
+
+LEAST = 10.0**-OBSERVED_DECIMALS
+"""A standard uncertainty below the last decimal kept counts as none. [%]"""
 
 Outcome = Literal["within", "exceeded", "not_assessed"]
 Certainty = Literal["beyond_uncertainty", "within_uncertainty"]
@@ -34,6 +37,8 @@ class TriggerRow:
         [%]; None where the length it depends on is not given.
     value_t, limit_t, value_m, limit_m : float or None
         The same in tonnes (mass, aggregate) or metres (LCG, VCG).
+    length : {"length_bp_m", "load_line_length_m"} or None
+        The length the percentage or the limit is of.
     outcome : {"within", "exceeded", "not_assessed"}
         The limit itself is within, unless the text says otherwise.
     allowance_t : float or None
@@ -64,6 +69,7 @@ class TriggerRow:
     limit_t: float | None = None
     value_m: float | None = None
     limit_m: float | None = None
+    length: LengthName | None = None
     allowance_t: float | None = None
     standard_uncertainty: float | None = None
     exceedance_ratio: float | None = None
@@ -163,8 +169,9 @@ def next_trigger(rows: Sequence[TriggerRow]) -> TriggerRow | None:
 
 def _row(rule_set: str, trigger: Trigger, compared: Compared) -> TriggerRow:
     base, lengths = compared.reference, compared.lengths
-    value, uncertainty, reason = _value(trigger, compared)
-    value = None if value is None else round(abs(value), OBSERVED_DECIMALS)
+    exact, uncertainty, reason = _value(trigger, compared)
+    size = None if exact is None else abs(exact)
+    value = None if size is None else round(size, OBSERVED_DECIMALS)
     limit = limit_percent(trigger, reference_mass_t=base.mass_t, lengths=lengths)
     if limit is None:
         reason = "load_line_length_m is not given"
@@ -174,7 +181,7 @@ def _row(rule_set: str, trigger: Trigger, compared: Compared) -> TriggerRow:
         outcome = "exceeded" if beyond else "within" if not reason else "not_assessed"
     size_t = base.mass_t / 100.0 if trigger.quantity in ("mass_percent", "aggregate_percent") else None
     size_m = None if size_t is not None else _metres_per_percent(trigger.quantity, compared)
-    value_t, limit_t = _times(value, size_t), _times(limit, size_t)
+    value_t, limit_t = _times(size, size_t), _times(limit, size_t)
     known = uncertainty is not None and value is not None and limit is not None
     return TriggerRow(
         rule_set=rule_set,
@@ -191,11 +198,12 @@ def _row(rule_set: str, trigger: Trigger, compared: Compared) -> TriggerRow:
         outcome=outcome,
         value_t=value_t,
         limit_t=limit_t,
-        value_m=_times(value, size_m),
+        value_m=_times(size, size_m),
         limit_m=_times(limit, size_m),
+        length=_length(trigger),
         allowance_t=None if value_t is None or limit_t is None else max(limit_t - value_t, 0.0),
         standard_uncertainty=uncertainty if known else None,
-        exceedance_ratio=(value - limit) / uncertainty if known and uncertainty else None,  # type: ignore[operator]
+        exceedance_ratio=(value - limit) / uncertainty if known and uncertainty > LEAST else None,  # type: ignore[operator]
         certainty=_certainty(value - limit, uncertainty) if known else None,  # type: ignore[operator, arg-type]
         reason=reason if outcome == "not_assessed" else "",
         note=trigger.note,
@@ -218,7 +226,7 @@ def _value(trigger: Trigger, compared: Compared) -> tuple[float | None, float | 
     if trigger.quantity == "mass_percent":
         return off.mass_percent - known.mass_percent, None if spread is None else spread.mass_percent, ""
     if trigger.quantity == "vcg_percent":
-        reason = "" if off.z_percent is not None else "VCG is not given"
+        reason = "" if off.z_percent is not None else "VCG is not given, or not above the base line"
         return off.z_percent, None if spread is None else spread.z_percent, reason
     field = "x_" + trigger.quantity.removeprefix("lcg_")
     value, less = getattr(off, field), getattr(known, field)
@@ -233,6 +241,16 @@ def _metres_per_percent(quantity: Deviating, compared: Compared) -> float | None
     bp = quantity == "lcg_over_length_bp_percent"
     length = compared.lengths.length_bp_m if bp else compared.lengths.load_line_length_m
     return None if length is None else length / 100.0
+
+
+def _length(trigger: Trigger) -> LengthName | None:
+    if trigger.limit_by_length is not None:
+        return trigger.limit_by_length.length
+    lengths: dict[Deviating, LengthName] = {
+        "lcg_over_length_bp_percent": "length_bp_m",
+        "lcg_over_load_line_length_percent": "load_line_length_m",
+    }
+    return lengths.get(trigger.quantity)
 
 
 def _certainty(beyond: float, uncertainty: float) -> Certainty:
