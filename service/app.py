@@ -31,6 +31,7 @@ from service.resources import (
     problems,
     record_schema,
     requirement,
+    schedule,
     stability_tests,
     tanks,
     version,
@@ -52,6 +53,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     stability_tests.router,
     comparison.router,
     requirement.router,
+    schedule.router,
     record_schema.router,
 )
 ROUTERS += (archived_cases.router_of(openapi.operations(chain.from_iterable(one.routes for one in ROUTERS))),)

@@ -14,6 +14,8 @@ READ_LIMIT = 2000
 
 Loc = Sequence[str | int]
 
+DATE = "must be a date of the calendar, YYYY-MM-DD"
+
 SCHEMA_FAULTS: dict[str, tuple[str, str]] = {
     "missing": ("missing-field", "a required field is missing"),
     "extra_forbidden": ("unknown-field", "a field is not known here"),
@@ -42,6 +44,10 @@ SCHEMA_FAULTS: dict[str, tuple[str, str]] = {
     "dict_type": ("wrong-type", "must be an object"),
     "model_type": ("wrong-type", "must be an object"),
     "model_attributes_type": ("wrong-type", "must be an object"),
+    "date_type": ("wrong-type", DATE),
+    "date_parsing": ("wrong-text", DATE),
+    "date_from_datetime_parsing": ("wrong-text", DATE),
+    "date_from_datetime_inexact": ("wrong-text", DATE),
     "none_required": ("wrong-type", "must be null"),
 }
 """The validator's type → our code and words. The numbers and choices come from our schema, never from the request."""
