@@ -200,9 +200,9 @@ class SideCurve:
         else:
             lost = (1.0 - root) * hull_arm
             lost_slope = (1.0 - root) * hull_slope + sink / root * column("trimming_per_rad") * hull_arm
-            part = _hermite(heel, lost, lost_slope)
-            area, error = work[-1] - work[0] + part, abs(part - _hermite_coarse(heel, lost, lost_slope))
-        by_arms = _hermite(heel, hull_arm, hull_slope)
+            part = _hermite(heel, lost, lost_slope).sum()
+            area, error = work[-1] - work[0] + part, _hermite_error(heel, lost, lost_slope)
+        by_arms = _hermite(heel, hull_arm, hull_slope).sum()
         way = 1.0 if forward else -1.0
         return Area(
             float(theta[0]),
@@ -293,13 +293,15 @@ def _carried_back(signs: Floats) -> Floats:
     return carried
 
 
-def _hermite(x: Floats, f: Floats, slope: Floats) -> float:
-    """∫f dx by the cubic through values and slopes."""
+def _hermite(x: Floats, f: Floats, slope: Floats) -> Floats:
+    """∫f dx over each gap by the cubic through values and slopes."""
     step = np.diff(x)
-    return float((step / 2 * (f[:-1] + f[1:]) + step**2 / 12 * (slope[:-1] - slope[1:])).sum())
+    panels: Floats = step / 2 * (f[:-1] + f[1:]) + step**2 / 12 * (slope[:-1] - slope[1:])
+    return panels
 
 
-def _hermite_coarse(x: Floats, f: Floats, slope: Floats) -> float:
-    """The same by every other node; the difference is an estimate of the error."""
+def _hermite_error(x: Floats, f: Floats, slope: Floats) -> float:
+    """Σ |change by leaving out every other node|, over pairs of gaps."""
     kept = np.unique(np.append(np.arange(0, len(x), 2), len(x) - 1))
-    return _hermite(x[kept], f[kept], slope[kept])
+    fine = np.add.reduceat(_hermite(x, f, slope), kept[:-1])
+    return float(np.abs(fine - _hermite(x[kept], f[kept], slope[kept])).sum())

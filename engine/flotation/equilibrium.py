@@ -30,6 +30,8 @@ Hold = Literal["nothing", "heel", "heel_and_trim"]
 ITERATION_LIMIT = 80
 STEP_LIMIT_RAD = 0.25
 TOLERANCE_RATIO = 1e-12
+SLOPE_LIMIT_RATIO = 0.999
+"""|n_x| beyond which a ship stands on end; one that stays there has no position to find."""
 _FREE = {"nothing": [0, 1, 2], "heel": [0, 2], "heel_and_trim": [0]}
 
 
@@ -172,6 +174,7 @@ def equilibrium(
     d = level(solid, normals=normals_at(heel_rad=heel, slope_ratio=slope), volumes_m3=total / density)
     now = state(d, heel, slope)
     nudged = 0
+    on_end = np.zeros(count)
     for _ in range(ITERATION_LIMIT):
         checkpoint()
         gradient = now.gradient[:, free] / scale
@@ -188,6 +191,9 @@ def equilibrium(
             step = np.where(saddle[:, None], _nudge(hessian) * 0.02 * size, step)
         step = _limited(step / scale, free)
         now, d, heel, slope = _advance(state, now, d, heel, slope, step, free)
+        on_end = np.where(np.abs(slope) >= SLOPE_LIMIT_RATIO, on_end + 1, 0)
+        if (on_end >= 3).any():
+            break
     raise NotDeterminedError(
         f"no stable floating position found in {ITERATION_LIMIT} steps", code="no-equilibrium", field="mass_t"
     )
@@ -283,7 +289,11 @@ def _advance(
     noise = 1e-13 * (np.abs(now.energy) + np.abs(d * now.cuts.volume_m3))
     for _ in range(30):
         checkpoint()
-        trial = d + share * full[:, 0], heel + share * full[:, 1], np.clip(slope + share * full[:, 2], -0.999, 0.999)
+        trial = (
+            d + share * full[:, 0],
+            heel + share * full[:, 1],
+            np.clip(slope + share * full[:, 2], -SLOPE_LIMIT_RATIO, SLOPE_LIMIT_RATIO),
+        )
         then = state(*trial)
         rises = then.energy > now.energy + noise + 1e-12 * promised
         if not rises.any():

@@ -61,9 +61,9 @@ def immersions(curve: SideCurve, *, openings: Sequence[Opening] = (), deck_edge_
     places = [np.array([[one.x_m, one.y_m, one.z_m]]) for one in openings]
     if deck_edge_m is not None and len(deck_edge_m):
         places.append(np.asarray(deck_edge_m, dtype=np.float64))
-    heights = np.array([heights_m(curve.nodes, place) for place in places]).reshape(len(places), -1)
+    heights = np.array([heights_m(curve.nodes, place) for place in places]).reshape(len(places), len(curve.theta_deg))
     under = heights <= 0.0
-    found = np.where(under[:, 0], 0.0, np.nan) if len(places) else np.zeros(0)
+    found = np.where(under[:, 0], 0.0, np.nan)
     rows = np.flatnonzero(under.any(axis=1) & ~under[:, 0])
     gaps = under[rows].argmax(axis=1) - 1
 
