@@ -1,0 +1,341 @@
+"""The largest height of the centre of gravity that meets every criterion. Layer: engine.stability.
+
+For one ship the margins of all criteria are first followed over the height by cross curves, ``Arms.raised``: no hull is
+cut. The step from met to not met that this finds is the start of the root proper, in which the arms are computed anew,
+free to trim, at each estimate; between two such computations the cross curves of the last one are solved again. It ends
+when the estimate moves by less than ``TOLERANCE_M``.
+"""
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from engine.checks import Floats, finite, positive
+from engine.deadline import checkpoint
+from engine.errors import EngineError, InputError, NotDeterminedError
+from engine.findings import Finding
+from engine.flotation.equilibrium import equilibrium
+from engine.flotation.held_heel import ROW_CODES
+from engine.geometry.cut import Solid
+from engine.geometry.level import level
+from engine.geometry.plane import Planes
+from engine.rules import Check, RuleSet
+from engine.stability.arms import Arms, Ship
+from engine.stability.criteria import Criterion, all_margins, judge, needed, sides_of
+from engine.stability.data import StabilityData
+from engine.stability.observe import Immersion
+
+TOLERANCE_M = 1e-10
+JUMP = 1e-6
+"""A governing margin at the limit larger than this means that it jumps there rather than passes through zero."""
+
+_SAMPLES = 41
+_ROUNDS = 15
+_HALVINGS = 200
+_ROW_LIMIT_CODES = ("sinks", "no-vcg-meets", "no-upper-vcg-limit", "no-criterion-assessed", *ROW_CODES)
+
+Key = tuple[str, str]
+Margins = Mapping[Key, float]
+
+
+@dataclass(frozen=True, eq=False)
+class VcgLimit:
+    """A limit and what sets it.
+
+    Attributes
+    ----------
+    vcg_m : float
+        Largest height of the centre of gravity, liquids taken where they lie (solid). [m]
+    governing : Criterion
+        The criterion that fails first above it; its margin here is 0 unless it jumps.
+    arms : Arms
+        At the limit.
+    not_assessed : tuple of Check
+        Criteria that could not be assessed and are not in the limit.
+    findings : tuple of Finding
+        "vcg-limit-jumps", "vcg-limit-not-unique", "vcg-too-low-fails", and those of the criteria.
+    """
+
+    vcg_m: float
+    governing: Criterion
+    arms: Arms
+    not_assessed: tuple[Check, ...]
+    findings: tuple[Finding, ...]
+
+
+def vcg_limit(ship: Ship, *, rule_sets: Sequence[RuleSet], data: StabilityData, arms: Arms | None = None) -> VcgLimit:
+    """Return the limit of one ship: displacement, LCG (or trim, see ``Ship.rise_direction``) and TCG are kept.
+
+    Parameters
+    ----------
+    ship : Ship
+        At any height of the centre.
+    rule_sets : sequence of RuleSet
+        Criteria, all of which must be met.
+    data : StabilityData
+        Openings, deck edge, wind.
+    arms : Arms, optional
+        Of the ship as given, if they are known.
+
+    Raises
+    ------
+    NotDeterminedError
+        "no-criterion-assessed"; "no-vcg-meets": a criterion fails at every height from the bottom of the hull up;
+        "no-upper-vcg-limit": none fails up to well above the metacentre and the deck; "vcg-limit-not-converged"; as
+        ``Ship.arms``.
+    InputError
+        As ``judge``.
+
+    Notes
+    -----
+    Where a criterion also fails at lower heights, the limit is the top of the lowest range that meets all, and a
+    finding says so.
+    """
+    names = needed(rule_sets)
+    now, rise = arms or ship.arms(), 0.0
+    margins_of = _margins_by_rise(now, rule_sets, data, names)
+    bracket, found = _search(margins_of, now, ship.solid)
+    for _ in range(_ROUNDS):
+        checkpoint()
+        step = _root(margins_of, *bracket)
+        rise += step
+        now = ship.raised(rise).arms(start=now)
+        margins_of = _margins_by_rise(now, rule_sets, data, names)
+        if abs(step) <= TOLERANCE_M:
+            return _limit(now, margins_of(0.0), rule_sets, data, found)
+        bracket = _around(margins_of, max(1e-9, 1e-3 * abs(step)))
+    raise NotDeterminedError(
+        f"the limit still moves after {_ROUNDS} computations of the arms", code="vcg-limit-not-converged"
+    )
+
+
+def _margins_by_rise(
+    arms: Arms, rule_sets: Sequence[RuleSet], data: StabilityData, names: Sequence[str]
+) -> Callable[[float], Margins]:
+    sides = [(side, Immersion(arms, side, data)) for side in sides_of(arms, data)]
+
+    def margins_of(rise_m: float) -> Margins:
+        return all_margins(arms.raised(rise_m), rule_sets, data, names=names, sides=sides)
+
+    return margins_of
+
+
+def _worst(margins: Margins) -> float:
+    return min(margins.values())
+
+
+def _search(
+    margins_of: Callable[[float], Margins], arms: Arms, solid: Solid
+) -> tuple[tuple[float, float], tuple[Finding, ...]]:
+    """Return rises between which the lowest range that meets all ends."""
+    bottom, top = solid.bounds_m[:, 2].tolist()
+    metacentre = arms.vcg_m + arms.gm_fluid_m
+    low, high = bottom - arms.vcg_m, max(metacentre, top) + 0.25 * (top - bottom) - arms.vcg_m
+    rises = np.linspace(low, high, _SAMPLES)
+    every = [margins_of(float(rise)) for rise in rises]
+    if not any(every):
+        raise NotDeterminedError("no criterion could be assessed", code="no-criterion-assessed", field="rules")
+    worst = [_worst(margins) for margins in every]
+    if max(worst) < 0:  # a range narrower than the samples' distance?
+        best = int(np.argmax(worst))
+        rises = np.linspace(rises[max(best - 1, 0)], rises[min(best + 1, _SAMPLES - 1)], _SAMPLES)
+        worst = [_worst(margins_of(float(rise))) for rise in rises]
+    if max(worst) < 0:
+        best_margins = margins_of(float(rises[int(np.argmax(worst))]))
+        failing = sum(margin < 0 for margin in best_margins.values())
+        raise NotDeterminedError(
+            f"from the bottom of the hull up, no height of the centre of gravity meets every criterion: "
+            f"{failing} of {len(best_margins)} fail at the best, {arms.vcg_m + rises[int(np.argmax(worst))]:.6g} m",
+            code="no-vcg-meets",
+            field="rules",
+        )
+    met = [value >= 0 for value in worst]
+    first = met.index(True)
+    if False not in met[first:]:
+        raise NotDeterminedError(
+            f"every criterion is still met with the centre of gravity at {arms.vcg_m + high:.6g} m",
+            code="no-upper-vcg-limit",
+            field="rules",
+            value=arms.vcg_m + high,
+        )
+    fails = met.index(False, first)
+    found = []
+    if first > 0:
+        words = f"below a VCG of about {arms.vcg_m + rises[first]:.6g} m a criterion fails too: low is not safe here"
+        found.append(Finding("vcg-too-low-fails", words))
+    if True in met[fails:]:
+        again = arms.vcg_m + rises[met.index(True, fails)]
+        found.append(Finding("vcg-limit-not-unique", f"above the limit all are met again at about {again:.6g} m"))
+    return (float(rises[fails - 1]), float(rises[fails])), tuple(found)
+
+
+def _around(margins_of: Callable[[float], Margins], width: float) -> tuple[float, float]:
+    """Return rises about 0, the lower of which meets all and the upper not."""
+    low, high = -width, width
+    for _ in range(_HALVINGS):
+        if _worst(margins_of(low)) < 0:
+            low, high = 4 * low, low
+        elif _worst(margins_of(high)) >= 0:
+            low, high = high, 4 * high
+        else:
+            return low, high
+        if high - low > 1e4:
+            break
+    raise NotDeterminedError("the limit is lost between two computations", code="vcg-limit-not-converged")
+
+
+def _root(margins_of: Callable[[float], Margins], low: float, high: float) -> float:
+    """Return the greatest rise that meets all: secants, halved every third time and where a margin is infinite."""
+    at_low, at_high = _worst(margins_of(low)), _worst(margins_of(high))
+    for n in range(_HALVINGS):
+        if high - low <= 1e-13 * max(1.0, abs(high)):
+            return low
+        middle = 0.5 * (low + high)
+        if n % 3 < 2 and math.isfinite(at_low) and math.isfinite(at_high):
+            secant = low + (high - low) * at_low / (at_low - at_high)
+            middle = secant if low < secant < high else middle
+        value = _worst(margins_of(middle))
+        if 0 <= value <= 1e-15:
+            return middle
+        if value >= 0:
+            low, at_low = middle, value
+        else:
+            high, at_high = middle, value
+    return low
+
+
+def _limit(
+    arms: Arms, margins: Margins, rule_sets: Sequence[RuleSet], data: StabilityData, found: tuple[Finding, ...]
+) -> VcgLimit:
+    criteria, noticed = judge(arms, rule_sets, data)
+    by_key = {(one.check.rule_set, one.check.rule): one for one in criteria}
+    governing = min(margins, key=lambda key: margins[key])
+    if abs(margins[governing]) > JUMP:
+        words = f"the governing criterion jumps at the limit: its margin there is {margins[governing]:.6g}"
+        found = (*found, Finding("vcg-limit-jumps", words))
+    return VcgLimit(
+        vcg_m=arms.vcg_m,
+        governing=by_key[governing],
+        arms=arms,
+        not_assessed=tuple(one.check for one in criteria if one.check.outcome == "not_assessed"),
+        findings=(*found, *noticed),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class LimitRow:
+    """One displacement and trim or LCG of a table; ``limit`` is None where ``code`` and ``reason`` say why."""
+
+    displacement_t: float
+    trim_m: float | None
+    lcg_m: float | None
+    limit: VcgLimit | None
+    code: str = ""
+    reason: str = ""
+
+
+def vcg_limit_table(
+    *,
+    solid: Solid,
+    density_t_per_m3: float,
+    length_bp_m: float,
+    displacement_t: ArrayLike,
+    trim_m: ArrayLike | None = None,
+    lcg_m: ArrayLike | None = None,
+    rule_sets: Sequence[RuleSet],
+    data: StabilityData,
+    free_surface_tm: float = 0.0,
+) -> tuple[LimitRow, ...]:
+    """Return limits over displacement and trim or LCG, the latter fastest.
+
+    Parameters
+    ----------
+    solid, density_t_per_m3, length_bp_m
+        Hull and water. [t/m³, m]
+    displacement_t : (n,)
+        [t]
+    trim_m, lcg_m : (m,)
+        One of the two: the trim she has upright, whatever her VCG, or her LCG. [m]
+    rule_sets, data
+        As ``vcg_limit``.
+    free_surface_tm : float
+        Correction: the limit is that of the solid centre. [t·m]
+
+    Raises
+    ------
+    InputError
+        "trim-or-lcg"; "not-positive", "not-finite"; as ``vcg_limit``.
+    """
+    given = trim_m if lcg_m is None else lcg_m
+    if given is None or (trim_m is not None and lcg_m is not None):
+        raise InputError("either trims or LCGs are needed", code="trim-or-lcg", field="trim_m")
+    water = positive(density_t_per_m3, field="density_t_per_m3", unit="t/m³")
+    masses = [positive(float(one), field="displacement_t", unit="t") for one in np.atleast_1d(displacement_t)]
+    make = partial(_ship, solid, water, length_bp_m, free_surface_tm)
+    rows = []
+    for mass in masses:
+        for value in np.atleast_1d(finite(given, field="trim_m" if lcg_m is None else "lcg_m")).tolist():
+            checkpoint()
+            trim, lcg = (value, None) if lcg_m is None else (None, value)
+            try:
+                limit = vcg_limit(make(mass, trim, lcg), rule_sets=rule_sets, data=data)
+            except EngineError as error:
+                if error.code not in _ROW_LIMIT_CODES:
+                    raise
+                rows.append(LimitRow(mass, trim, lcg, None, error.code, error.message))
+            else:
+                rows.append(LimitRow(mass, trim, lcg, limit))
+    if rows and all(row.code == "no-criterion-assessed" for row in rows):
+        raise NotDeterminedError(rows[0].reason, code="no-criterion-assessed", field="rules")
+    return tuple(rows)
+
+
+def _ship(
+    solid: Solid,
+    density: float,
+    length: float,
+    free_surface_tm: float,
+    mass_t: float,
+    trim_m: float | None,
+    lcg_m: float | None,
+) -> Ship:
+    """Return a ship upright at a trim or with an LCG, her centre at 60 % of the hull's height."""
+    bottom, top = solid.bounds_m[:, 2].tolist()
+    height = bottom + 0.6 * (top - bottom)
+    if mass_t >= density * solid.volume_m3:
+        raise NotDeterminedError(
+            f"she sinks: {mass_t:.6g} t, the whole hull displaces {density * solid.volume_m3:.6g} t",
+            code="sinks",
+            field="displacement_t",
+            value=mass_t,
+        )
+    up: Floats = np.array([0.0, 0.0, 1.0])
+    if trim_m is not None:
+        up = np.array([trim_m / length, 0.0, 1.0])
+        normal = up / np.linalg.norm(up)
+        offset = level(solid, normals=normal[None, :], volumes_m3=np.array([mass_t / density]))
+        buoyancy = solid.cut(Planes(normal[None, :], offset)).centroid_m[0]
+        centre = buoyancy + (height - buoyancy[2]) * up
+    else:
+        at = equilibrium(
+            solid=solid,
+            density_t_per_m3=density,
+            mass_t=mass_t,
+            centre_m=[lcg_m, 0.0, height],
+            start=Planes.from_angles(heel_deg=0.0, offsets_m=0.0),
+            hold="heel",
+        )
+        centre = np.array([lcg_m, at.cuts.centroid_m[0, 1], height])
+    return Ship(
+        solid=solid,
+        density_t_per_m3=density,
+        length_bp_m=length,
+        mass_t=mass_t,
+        centre_m=centre,
+        free_surface_tm=free_surface_tm,
+        rise_direction=up,
+    )
