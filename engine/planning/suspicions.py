@@ -148,7 +148,7 @@ def _doubles(items: Sequence[Item], names: Sequence[str]) -> Iterator[Suspicion]
     """Hold each entry against all before it; tell of the first that it may repeat."""
     mass = np.array([item.mass_t for item in items])
     centre = np.array([item.centre_m for item in items]).reshape(-1, 3)
-    centred = centre.any(axis=1)
+    centred: NDArray[np.bool_] = np.any(centre, axis=1)
     spelled = [" ".join(_WORDS.findall(name.casefold())) for name in names]
     code_of = {words: code for code, words in enumerate(dict.fromkeys(spelled))}
     code: NDArray[np.intp] = np.array([code_of[words] for words in spelled], dtype=np.intp)
