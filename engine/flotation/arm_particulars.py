@@ -96,7 +96,7 @@ def arm_particulars(
     under = immersions(curve, openings=openings, deck_edge_m=edge)
     slope = slope_at_rest(curve)
     start = curve.start_deg
-    spans = [(low if low > 0 else start or 0.0, high) for low, high in spans_deg] if start is not None else []
+    spans = [] if start is None else [(max(low, start), high) for low, high in spans_deg]
     spans = [(low, high) for low, high in spans if low < high]
     flooding = under.unprotected_deg
     whole = curve.areas([span for span in spans if span[1] <= curve.end_deg])
