@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 SUFFIX_UNITS = {
     "_t_per_m3": "t/m³",
+    "_t_per_m2": "t/m²",
     "_g_per_kg": "g/kg",
     "_t_per_cm": "t/cm",
     "_tm_per_cm": "t·m/cm",

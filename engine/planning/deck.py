@@ -168,8 +168,8 @@ def _laid(block: Block, lane: Lane, crane: Crane | None) -> _Laid | None:
         if off <= 0:
             return None
         low, high = max(low, crane.y_m - sqrt(off)), min(high, crane.y_m + sqrt(off))
-    layers = -(-count // footprints)
-    return _Laid(breadth, 0.5 * layers * block.height_m, low, high) if low < high else None
+    height = block.height_m * sum(piece // footprints + 0.5 for piece in range(count)) / count
+    return _Laid(breadth, height, low, high) if low < high else None
 
 
 def placed(blocks: Sequence[Block], deck: Deck) -> Iterator[tuple[tuple[Spot, ...], float]]:

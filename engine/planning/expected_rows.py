@@ -1,6 +1,6 @@
 """Rows of the uncertainty expected of a plan, each with its derivatives. Layer: engine.planning.
 
-The derivation is in ``engine.planning.expected``.
+The derivation is in ``engine.planning.expected``. A row's name is the place of its input in the plan.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -13,6 +13,7 @@ from engine.errors import InputError
 from engine.flotation.hydrostatics import hydrostatics
 from engine.geometry.plane import Planes
 from engine.liquids.capacity import surface_moments
+from engine.liquids.running import Liquid
 from engine.liquids.tank import Tank, liquid_in
 from engine.planning.instruments import Chosen
 from engine.planning.moves import moves_of
@@ -92,7 +93,7 @@ def readings_rows(chosen: WeightSet, setting: Setting, instruments: Sequence[Cho
         slope = tangent / (count * np.sqrt(squares))
         yield (
             Input(
-                name=f"readings of instrument {number}",
+                name=f"instruments/{number}/readings",
                 value=0.0,
                 standard_uncertainty=1.0,
                 unit="1",
@@ -102,7 +103,7 @@ def readings_rows(chosen: WeightSet, setting: Setting, instruments: Sequence[Cho
         )
         yield (
             Input(
-                name=f"length of instrument {number}",
+                name=f"instruments/{number}/length_m",
                 value=one.length_m,
                 standard_uncertainty=spread.length_m,
                 unit="m",
@@ -124,7 +125,7 @@ def weights_rows(chosen: WeightSet, setting: Setting, spread: Spread) -> Iterato
     total[2] = -chosen.mass_t  # they leave the lightship; Δ itself is read from the freeboards
     yield (
         Input(
-            name="masses of the inclining weights",
+            name="weights/masses",
             value=1.0,
             standard_uncertainty=spread.weight_percent / 100,
             unit="1",
@@ -135,11 +136,11 @@ def weights_rows(chosen: WeightSet, setting: Setting, spread: Spread) -> Iterato
     moment = chosen.expected.plateaus.moment_tm
     x = moment - moment.mean()
     squares = float(x @ x)
-    for (name, y), lies in _places(chosen).items():
+    for rank, ((name, y), lies) in enumerate(_places(chosen).items()):
         mass = next(group.mass_t for group in chosen.groups if group.id == name)
         yield (
             Input(
-                name=f"place of weight {name}",
+                name=f"weights/{name}/place/{rank}",
                 value=y,
                 standard_uncertainty=spread.arm_m,
                 unit="m",
@@ -198,14 +199,14 @@ def buoyancy_rows(
         rise = -surface / setting.displacement_t**2 * mass
         return setting.row(gm=gm, vcg=km - gm - rise, mass=mass)
 
-    for number, name in enumerate(("freeboards: draft", "freeboards: trim")):
+    for number, name in enumerate(("freeboards/draft", "freeboards/trim")):
         yield (
             Input(name=name, value=0.0, standard_uncertainty=spread.freeboard_m, unit="m", category="freeboards"),
             column(float(root[0, number]), float(root[1, number])),
         )
     yield (
         Input(
-            name="freeboards: common",
+            name="freeboards/common",
             value=0.0,
             standard_uncertainty=spread.freeboard_common_m,
             unit="m",
@@ -221,7 +222,7 @@ def buoyancy_rows(
 
     yield (
         Input(
-            name="density of the water",
+            name="water/density",
             value=ship.density_t_per_m3,
             standard_uncertainty=spread.density_t_per_m3,
             unit="t/m³",
@@ -231,7 +232,7 @@ def buoyancy_rows(
     )
     yield (
         Input(
-            name="volume of the hull",
+            name="hull/volume",
             value=1.0,
             standard_uncertainty=spread.hull_volume_percent / 100,
             unit="1",
@@ -248,7 +249,7 @@ def liquids_rows(ship: PlannedShip, chosen: WeightSet, setting: Setting, spread:
         liquid = tank.liquid
         if liquid.volume_m3 <= 0:
             continue
-        z = float(liquid.at(normals).centroid_m[0, 2])
+        z = _height_of_next(liquid, normals)
         column = setting.row(
             vcg=-_surface_slope(tank.liquid.tank, liquid.volume_m3, normals)
             * liquid.volume_m3
@@ -259,7 +260,7 @@ def liquids_rows(ship: PlannedShip, chosen: WeightSet, setting: Setting, spread:
         column[2] = -liquid.mass_t
         yield (
             Input(
-                name=f"liquid in tank {number}",
+                name=f"tanks/{number}/volume",
                 value=1.0,
                 standard_uncertainty=spread.tank_volume_percent / 100,
                 unit="1",
@@ -267,6 +268,14 @@ def liquids_rows(ship: PlannedShip, chosen: WeightSet, setting: Setting, spread:
             ),
             column,
         )
+
+
+def _height_of_next(liquid: Liquid, normals: Floats) -> float:
+    """Return the height at which a little more liquid lies: d(V z)/dV, that of the surface. [m]"""
+    volumes = liquid.volume_m3 - np.array([0.0, 1e-4 * liquid.tank.capacity_m3])
+    volumes = np.maximum(volumes, 0.0)
+    z = liquid_in(liquid.tank, volume_m3=volumes, normals=np.repeat(normals, 2, axis=0)).centroid_m[:, 2]
+    return float((volumes[0] * z[0] - volumes[1] * z[1]) / (volumes[0] - volumes[1]))
 
 
 def _surface_slope(tank: Tank, volume: float, normals: Floats) -> float:
@@ -293,7 +302,7 @@ def ledger_rows(ship: PlannedShip, setting: Setting, spread: Spread) -> Iterator
             column[2] = -here * item.mass_t
         yield (
             Input(
-                name=f"mass of item {number}",
+                name=f"items/{number}/mass",
                 value=1.0,
                 standard_uncertainty=spread.ledger_mass_percent / 100,
                 unit="1",
@@ -303,7 +312,7 @@ def ledger_rows(ship: PlannedShip, setting: Setting, spread: Spread) -> Iterator
         )
         yield (
             Input(
-                name=f"height of item {number}",
+                name=f"items/{number}/height",
                 value=float(item.centre_m[2]),
                 standard_uncertainty=spread.ledger_centre_m,
                 unit="m",

@@ -22,7 +22,7 @@ from engine.planning.other_means import (
     small_heel,
 )
 from engine.planning.outline import Outline
-from engine.planning.predicted import Condition, predict
+from engine.planning.predicted import Condition, PlannedShip, predict
 from engine.planning.shortcomings import Means, Needed, impossible_of, needed_of, noticed_of
 from engine.planning.stations import Station, freeboard_stations
 from engine.planning.tank_plan import TankRow, plan_tanks
@@ -40,6 +40,8 @@ class Plan:
 
     Attributes
     ----------
+    ship : PlannedShip
+        As given.
     bare : Condition
         Without weights.
     heel : HeelRange
@@ -62,6 +64,7 @@ class Plan:
         What cannot be done; what else was noticed.
     """
 
+    ship: PlannedShip
     bare: Condition
     heel: HeelRange
     search: Search
@@ -77,6 +80,11 @@ class Plan:
     small_heel: SmallHeel | None
     impossible: tuple[Finding, ...]
     findings: tuple[Finding, ...]
+
+    @property
+    def tank_volumes_m3(self) -> tuple[float, ...]:
+        """Liquid in each tank. [m³]"""
+        return tuple(liquid.volume_m3 for liquid in self.ship.liquids)
 
     @property
     def at_zero(self) -> Condition:
@@ -136,6 +144,7 @@ def plan_test(outline: Outline) -> Plan:
     )
     wanting = means == "none"
     return Plan(
+        ship=ship,
         bare=bare,
         heel=heel,
         search=search,

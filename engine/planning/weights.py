@@ -13,6 +13,7 @@ import numpy as np
 from engine.checks import within
 from engine.deadline import checkpoint
 from engine.errors import EngineError, InputError
+from engine.incline.moments import Move
 from engine.planning.deck import Block, Deck, Stock, block_of, placed
 from engine.planning.moves import Expected, Group, expect, moves_of, weights_of
 from engine.planning.predicted import Condition, PlannedShip, predict
@@ -97,6 +98,11 @@ class WeightSet:
     def mass_t(self) -> float:
         """Of all groups. [t]"""
         return sum(group.mass_t for group in self.groups)
+
+    @property
+    def moves(self) -> tuple[Move, ...]:
+        """The eight moves."""
+        return moves_of(self.groups)
 
 
 @dataclass(frozen=True, eq=False)

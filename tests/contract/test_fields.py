@@ -21,6 +21,7 @@ BARE = {
     "index": "number of an entry",
     "move": "number of a move",
     "line": "number of a line",
+    "seed": "of a generator of random numbers",
     "difference": "of a deviation, in the unit of its value",
     "tolerance": "of a deviation, in the unit of its value",
     "absolute": "tolerance of an expected value, in the unit of that value",
