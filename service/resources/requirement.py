@@ -20,18 +20,15 @@ from service.schemas.comparison import (
     ShipLength,
     StatedLightship,
     SurveyedLightship,
-    TriggerAnswer,
     history_answer,
     made,
-    trigger_answer,
 )
 from service.schemas.record import each
+from service.schemas.requirement import Decision, RuleSetsAnswer, by_rule_sets
 from service.schemas.survey import Item
 from service.schemas.tank_vessel import AssumedVcgAnswer, TankVesselOf, assumed_answer
 
 router = APIRouter()
-
-Decision = Literal["full_test", "survey_only", "neither"]
 
 
 class RequirementRequest(Model):
@@ -55,59 +52,12 @@ class RequirementRequest(Model):
     """Sets of triggers by name; all where left out."""
 
 
-class ClauseAnswer(Model):
-    """A clause without a deviation: what it asks for, and whether it applies."""
-
-    rule_set: str
-    rule: str
-    title: str
-    clause: str
-    source: str
-    source_status: str
-    decision: Decision
-    outcome: Literal["applies", "does_not_apply", "not_due", "not_assessed", "authority_may_allow"]
-    reason: str | None = None
-    note: str | None = None
-
-
-class StagedTrigger(Model):
-    """A trigger by the weight calculation, by the survey, or one that waits for a survey."""
-
-    stage: Literal["anticipated", "found", "awaited"]
-    trigger: TriggerAnswer
-
-
-class SetAnswer(Model):
-    """What one rule set asks for; no decision where what it depends on is not given."""
-
-    rule_set: str
-    decision: Decision | None = None
-    amended_information: bool
-    reasons: tuple[str, ...]
-
-
-class ChangeAnswer(Model):
-    """What would change a set's decision, and to what."""
-
-    rule_set: str
-    rule: str
-    clause: str
-    decision: Decision
-    condition: str
-    allowance_t: float | None = None
-    """Mass still to be changed before it."""
-
-
-class RequirementAnswer(Model):
+class RequirementAnswer(RuleSetsAnswer):
     """The strictest of the sets that speak of the case, and each set by itself."""
 
     requirement: Decision
     reason: str
     situation: Literal["new", "sister", "in_service"]
-    by_rule_set: tuple[SetAnswer, ...]
-    clauses: tuple[ClauseAnswer, ...]
-    triggers: tuple[StagedTrigger, ...]
-    would_change: tuple[ChangeAnswer, ...]
     weight_history: HistoryAnswer | None = None
     assumed_vcg: AssumedVcgAnswer | None = None
     cautions: tuple[str, ...] = CAUTIONS
@@ -170,13 +120,7 @@ def _answer(found: RequiredTest, editions: tuple[str, ...]) -> RequirementAnswer
         requirement=found.decision,
         reason=found.reason,
         situation=found.situation,
-        by_rule_set=tuple(SetAnswer(**vars(one)) for one in found.by_rule_set),
-        clauses=tuple(
-            ClauseAnswer(**{**vars(one), "reason": one.reason or None, "note": one.note or None})
-            for one in found.clauses
-        ),
-        triggers=tuple(StagedTrigger(stage=one.stage, trigger=trigger_answer(one.row)) for one in found.rows),
-        would_change=tuple(ChangeAnswer(**vars(one)) for one in found.would_change),
+        **dict(by_rule_sets(found)),
         weight_history=None if found.history is None else history_answer(found.history),
         assumed_vcg=None if found.assumed is None else assumed_answer(found.assumed),
         provenance=Provenance(rule_sets=editions),
