@@ -10,11 +10,14 @@ from fastapi_offline import FastAPIOffline
 from starlette.exceptions import HTTPException
 
 import service
+from service.cells import routes as cells
+from service.demo import example_library
 from service.edge import openapi
 from service.edge.access import AccessKey
 from service.edge.context import RequestContext, http_handler, problem_handler
 from service.edge.memory import keep_freed_memory
 from service.edge.problems import ProblemError
+from service.edge.rule_folder import read_rule_sets
 from service.edge.shelf import Shelf
 from service.edge.telemetry import Metrics
 from service.edge.workers import Workers
@@ -28,12 +31,16 @@ from service.resources import (
     landing,
     library,
     metrics,
+    plan,
     problems,
     record_schema,
     requirement,
+    rule_sets,
     schedule,
     stability_tests,
+    survey_only,
     tanks,
+    vcg_limits,
     version,
 )
 from service.schemas.hull import hull_from_json
@@ -50,11 +57,16 @@ ROUTERS: tuple[APIRouter, ...] = (
     hulls.router,
     library.router,
     tanks.router,
+    vcg_limits.router,
+    rule_sets.router,
     stability_tests.router,
+    survey_only.router,
     comparison.router,
     requirement.router,
     schedule.router,
+    plan.router,
     record_schema.router,
+    *cells.ROUTERS,
 )
 ROUTERS += (archived_cases.router_of(openapi.operations(chain.from_iterable(one.routes for one in ROUTERS))),)
 
@@ -98,8 +110,11 @@ def create_app(settings: Settings | None = None, *, routers: tuple[APIRouter, ..
         redirect_slashes=False,
     )
     app.state.settings = chosen
+    app.state.rule_sets = read_rule_sets(chosen.rule_sets)
     app.state.metrics = Metrics()
-    app.state.shelf = Shelf(limit_bytes=chosen.hull_cache_bytes, library=chosen.hull_library, read_hull=hull_from_json)
+    app.state.shelf = Shelf(
+        limit_bytes=chosen.hull_cache_bytes, library=chosen.hull_library or example_library(), read_hull=hull_from_json
+    )
     app.add_exception_handler(ProblemError, problem_handler)
     app.add_exception_handler(HTTPException, http_handler)
     for router in routers:

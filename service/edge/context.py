@@ -62,6 +62,7 @@ class RequestContext:
                 return
             if method == "HEAD":
                 scope["method"] = "GET"
+                scope["state"]["head"] = True
             await self.app(scope, receive, tell)
         except ClientDisconnect:
             log.info("the client went away", extra={"facts": {"request_id": request_id}})

@@ -51,7 +51,8 @@ class Shelf:
         read_hull: Callable[[bytes], Model] | None = None,
     ) -> None:
         self._limit_bytes = limit_bytes
-        self._library = library
+        self.library = library
+        """The folder of the library."""
         self._read_hull = read_hull
         self._lock = threading.Lock()
         self._kept: OrderedDict[str, Kept] = OrderedDict()
@@ -65,9 +66,9 @@ class Shelf:
 
     def names(self) -> list[str]:
         """Return the names of the library, sorted; none where there is no library."""
-        if self._library is None:
+        if self.library is None:
             return []
-        return sorted(path.stem for path in self._library.glob("*.json") if NAME.fullmatch(path.stem))
+        return sorted(path.stem for path in self.library.glob("*.json") if NAME.fullmatch(path.stem))
 
     def whole(self, hull: Model) -> tuple[Model, str]:
         """Return the hull a request means, and its digest."""
@@ -84,7 +85,7 @@ class Shelf:
 
     def named(self, name: str) -> tuple[Model, str]:
         """Return a hull of the library and its digest."""
-        path = self._library / f"{name}.json" if self._library and NAME.fullmatch(name) else None
+        path = self.library / f"{name}.json" if self.library and NAME.fullmatch(name) else None
         if path is None or self._read_hull is None or not path.is_file():
             raise _refused("hull-unknown", "the library of this service has no hull of that name")
         facts = path.stat()

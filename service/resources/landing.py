@@ -22,6 +22,7 @@ LINKS = {
     "v1/record-schema": "The record of a stability test as JSON Schema",
     "v1/record-example": "A filled record",
     "v1/version": "What is running",
+    "v1/cells/hydrostatic?hull=example-barge&quantity=km_transverse_m&draft_m=3.5": "A cell for spreadsheets",
     "health/ready": "Whether it can work",
     "metrics": "Figures for a Prometheus server",
 }
@@ -65,6 +66,9 @@ async def landing(request: Request) -> Response:
     links = tuple(Link(href=href, title=title) for href, title in LINKS.items())
     if media.choose(request, FORMATS) == "json":
         return JSONResponse(Landing(title=app.title, version=app.version, links=links).model_dump())
-    rows = "".join(f"<tr><td><a href='{link.href}'>/{link.href}</a></td><td>{link.title}</td></tr>" for link in links)
+    rows = "".join(
+        f"<tr><td><a href='{escape(link.href)}'>/{escape(link.href)}</a></td><td>{link.title}</td></tr>"
+        for link in links
+    )
     words = f"<p>{escape(app.summary or '')} Version {escape(app.version)}.</p>"
     return HTMLResponse(page(app.title, words + f"<table>{rows}</table>"))

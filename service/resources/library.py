@@ -5,6 +5,7 @@ from fastapi import APIRouter, Request, Response
 from service.edge.media import refuse_unknown_query
 from service.edge.model import Model
 from service.edge.openapi import problem_answer
+from service.edge.shelf import Shelf
 from service.edge.workers import Workers
 from service.schemas.library import LibraryEntry, listing
 
@@ -29,9 +30,9 @@ class Library(Model):
     },
 )
 async def hulls(request: Request, response: Response) -> Library:
-    """Return every hull and its tanks; none where the operator mounted no library."""
+    """Return every hull and its tanks; an example where the operator mounted no library."""
     refuse_unknown_query(request, ())
     workers: Workers = request.app.state.workers
-    shelf, folder = request.app.state.shelf, request.app.state.settings.hull_library
+    shelf: Shelf = request.app.state.shelf
     response.headers["Cache-Control"] = "no-store"
-    return Library(hulls=await workers.run(lambda: listing(shelf, folder)))
+    return Library(hulls=await workers.run(lambda: listing(shelf)))

@@ -62,13 +62,13 @@ def tank_named(folder: Path | None, hull: str, tank: str) -> TankOf:
     return found
 
 
-def listing(shelf: Shelf, folder: Path | None) -> tuple[LibraryEntry, ...]:
+def listing(shelf: Shelf) -> tuple[LibraryEntry, ...]:
     """Return all that can be read of the library."""
     entries = []
     for name in shelf.names():
         try:
             hull, digest = hull_named(shelf, name)
-            tanks = tuple(one.name for one in tanks_of(folder, name))
+            tanks = tuple(one.name for one in tanks_of(shelf.library, name))
         except ProblemError:
             log.warning("a file of the library cannot be read", extra={"facts": {"library_hull": name}})
             continue

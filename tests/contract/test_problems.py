@@ -28,7 +28,7 @@ def test_texts_are_whole() -> None:
         for words in (text.meaning, text.cause, text.cure):
             assert words.endswith("."), code
             assert len(words) >= 8, code
-        assert text.status in (None, 400, 401, 404, 405, 406, 408, 409, 413, 415, 422, 429, 500, 503)
+        assert text.status in (None, 400, 401, 404, 405, 406, 408, 409, 413, 414, 415, 422, 429, 500, 503)
 
 
 def test_pages_are_up_to_date() -> None:

@@ -13,7 +13,8 @@ from service.settings import Settings
 
 
 def test_no_library(plain_http: TestClient) -> None:
-    assert plain_http.get("/v1/hulls").json() == {"hulls": []}
+    hulls = plain_http.get("/v1/hulls").json()["hulls"]
+    assert [(one["name"], one["tanks"]) for one in hulls] == [("example-barge", ["fuel"])]
 
 
 def test_listed_with_their_tanks(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
