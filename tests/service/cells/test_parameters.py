@@ -37,32 +37,12 @@ def test_read(text: str, number: float) -> None:
     assert read(Some, {"a_m": text}).a_m == number
 
 
-@pytest.mark.parametrize(
-    "text",
-    [
-        "",
-        "1.234,5",
-        "1,234.5",
-        "1,234,567",
-        "1.234.567",
-        "1 234",
-        "1'234",
-        "1_0",
-        ".5",
-        "5.",
-        ",5",
-        "0x10",
-        "nan",
-        "inf",
-        "1e",
-        "--1",
-        "١",
-        "−1",
-        "3.5 m",
-        "1e400",
-        "9" * 50,
-    ],
-)
+NO_NUMBERS = """
+1.234,5 1,234.5 1,234,567 1.234.567 1'234 1_0 .5 5. ,5 0x10 nan inf 1e --1 ١ −1 3.5m 1e400
+"""
+
+
+@pytest.mark.parametrize("text", ["", "1 234", "9" * 50, *NO_NUMBERS.split()])
 def test_refused(text: str) -> None:
     with pytest.raises(ProblemError) as caught:
         read(Some, {"a_m": text})
