@@ -13,6 +13,7 @@ from engine.findings import Finding
 from engine.flotation.equilibrium import Equilibrium, equilibrium
 from engine.geometry.cut import Solid
 from engine.lightship.derivation import Mass
+from engine.liquids import Liquid
 from engine.rules import RuleSet
 from engine.stability.arms import Arms, Ship
 from engine.stability.criteria import Criterion, judge
@@ -33,7 +34,7 @@ class LoadingCondition:
     items : tuple of Mass
         Cargo, stores, crew, effects; a negative mass is taken off.
     loads : tuple of TankLoad
-        Tanks and what is in them, what counts as lightship included in neither.
+        Tanks and all that is in them.
     data : StabilityData or None
         Openings, deck edge and wind of this condition, where they are not those of the ship.
     """
@@ -182,6 +183,7 @@ def ship_in(ship: ShipData, lightship: Mass, condition: LoadingCondition) -> tup
     masses = [lightship, *condition.items]
     runs = ship.free_surface == "actual"
     loads = [load for load in condition.loads if load.volume_m3 > 0]
+    masses += [_in_lightship(load) for load in condition.loads if load.lightship_volume_m3 > 0]
     if not runs:
         masses += [Mass(load.liquid.mass_t, load.liquid.at(_UP).centroid_m[0]) for load in loads]
     total = sum(mass.mass_t for mass in masses)
@@ -201,6 +203,12 @@ def ship_in(ship: ShipData, lightship: Mass, condition: LoadingCondition) -> tup
         free_surface_tm=sum(one.moment_tm for one in counted),
     )
     return made, counted
+
+
+def _in_lightship(load: TankLoad) -> Mass:
+    """Return what the lightship holds of a tank's liquid, to be taken off: the tank has its own."""
+    part = Liquid(load.tank, load.lightship_volume_m3, load.density_t_per_m3)
+    return Mass(-part.mass_t, part.at(_UP).centroid_m[0])
 
 
 def _assess(

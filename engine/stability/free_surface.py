@@ -46,6 +46,8 @@ class TankLoad:
         Name of the consumable liquid it holds, such as "fuel"; None for any other.
     cargo : bool
         A cargo tank, which counts under the Code even where nominally full.
+    lightship_volume_m3 : float
+        Part of the liquid that the lightship holds already, at rest in the upright tank. [m³]
     """
 
     tank: Tank
@@ -53,6 +55,7 @@ class TankLoad:
     density_t_per_m3: float
     consumable: str | None = None
     cargo: bool = False
+    lightship_volume_m3: float = 0.0
 
     @property
     def fill_ratio(self) -> float:

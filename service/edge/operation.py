@@ -17,6 +17,7 @@ from service.edge import body, media, strict_json
 from service.edge.model import Model
 from service.edge.problems import ProblemError, from_engine
 from service.edge.provenance import Provenance
+from service.edge.rule_folder import RuleSets, in_force
 from service.edge.shelf import Shelf, at_hand
 from service.edge.workers import Workers
 
@@ -98,7 +99,10 @@ class Operation(Generic[RequestT, ResponseT]):
             )
             read_s = time.perf_counter() - begun
             shelf: Shelf = http.app.state.shelf
-            work = partial(self.answer, content, chosen, units, work_limit_s=workers.work_limit_s, shelf=shelf)
+            sets: RuleSets = http.app.state.rule_sets
+            work = partial(
+                self.answer, content, chosen, units, work_limit_s=workers.work_limit_s, shelf=shelf, sets=sets
+            )
             try:
                 data = await _unless_gone(http, workers.run(work, place))
             finally:
@@ -114,6 +118,7 @@ class Operation(Generic[RequestT, ResponseT]):
         units: Units = "si",
         work_limit_s: float = math.inf,
         shelf: Shelf | None = None,
+        sets: RuleSets | None = None,
     ) -> bytes:
         """Return the answer's bytes for the body's bytes: everything but HTTP."""
         sent = strict_json.parse(self.request, content, self.known_names)
@@ -127,7 +132,7 @@ class Operation(Generic[RequestT, ResponseT]):
             detail = f"at least {expected_s:.6g} s of processor time expected, {work_limit_s:.6g} s allowed"
             raise ProblemError("work-over-limit", detail)
         try:
-            with at_hand(shelf):
+            with at_hand(shelf), in_force(sets):
                 answer = self.compute(request)
         except EngineError as error:
             raise from_engine(error, sent) from error
