@@ -73,19 +73,18 @@ class Equilibrium:
     turning: Floats
 
     def response(self, *, mass_t: Floats, moment_tm: Floats) -> Floats:
-        """Return (k, 3) change of (offset [m], heel [rad], n_x) by a small change of what is aboard.
+        """Return (..., k, 3) change of (offset [m], heel [rad], n_x) by a small change of what is aboard.
 
         Parameters
         ----------
-        mass_t : (k,) float64
+        mass_t : (..., k) float64
             Mass added. [t]
-        moment_tm : (k, 3) or (3,) float64
+        moment_tm : (..., k, 3) or (3,) float64
             First moment added. [t·m]
         """
-        force = np.empty((len(self.mass_t), 3))
-        force[:, 0] = -mass_t
-        force[:, 1:] = np.einsum("kin,kn->ki", self.turning, np.broadcast_to(moment_tm, (len(force), 3)))
-        turned: Floats = np.asarray(np.linalg.solve(self.curvature, -force[:, :, None])[:, :, 0], dtype=np.float64)
+        moment = np.einsum("kin,...kn->...ki", self.turning, np.broadcast_to(moment_tm, (*np.shape(mass_t), 3)))
+        force = np.concatenate([-np.asarray(mass_t)[..., None], moment], axis=-1)
+        turned: Floats = np.asarray(np.linalg.solve(self.curvature, -force[..., None])[..., 0], dtype=np.float64)
         return turned
 
 

@@ -1,16 +1,17 @@
-r"""GM and VCG by fitting the real hull to the readings. Layer: engine.incline.
+r"""VCG by fitting the real hull to the readings. Layer: engine.incline.
 
-No wall-sided assumption. The centre of everything aboard lies on the vertical through the centre of buoyancy
-at reading 0, :math:`G = B_0 + h\,n_0`; h is the one unknown of the ship, and each instrument has a zero of its
-own. For a trial h the ship floats freely at every plateau, at constant displacement and with her liquids
-running, and the tangents of her heel are compared with those read. Gauss-Newton with the derivative
-:math:`d\tan\varphi/dh` from the equilibrium's own second derivatives.
+No wall-sided assumption. As she was surveyed, the centre of everything aboard lies on the vertical through the centre
+of buoyancy, :math:`G = B + h\,n`; h is the one unknown of the ship, and each instrument has a zero of its own. For a
+trial h the ship floats freely at every plateau, at constant displacement and with her liquids running, and the
+tangents of her heel are compared with those read. Gauss-Newton with the derivative :math:`d\tan\varphi/dh` from the
+equilibrium's own second derivatives.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from engine.checks import Floats
 from engine.deadline import checkpoint
@@ -31,11 +32,7 @@ class GeometricFit:
     Attributes
     ----------
     lever_m : float
-        h, height of G above B along the vertical of reading 0. [m]
-    centre_m : (3,) float64
-        Centre of everything aboard at reading 0, liquids where they lie. [m]
-    gm_fluid_m : float
-        At reading 0, free surfaces included. [m]
+        h, height of G above B along the vertical of the survey. [m]
     zero_ratio : (p,) float64
         Each instrument's zero, on the tangent.
     tangent_ratio : (m + 1,) float64
@@ -45,29 +42,46 @@ class GeometricFit:
     tangent_by_lever_per_m : (m + 1,) float64
         Derivative of the model's tangents with h.
     positions : Equilibrium
-        The m + 1 floating positions.
+        The m + 1 floating positions; the first is that of reading 0.
     """
 
     lever_m: float
-    centre_m: Floats
-    gm_fluid_m: float
     zero_ratio: Floats
     tangent_ratio: Floats
     residual_ratio: Floats
     tangent_by_lever_per_m: Floats
     positions: Equilibrium
 
+    @property
+    def centre_m(self) -> Floats:
+        """(3,) centre of everything aboard at reading 0, liquids where they lie. [m]"""
+        centre: Floats = self.positions.centre_m[0]
+        return centre
+
+    @property
+    def gm_fluid_m(self) -> float:
+        """GM at reading 0, free surfaces included. [m]"""
+        return float(self.positions.gm_fluid_m[0])
+
+    def lever_by_tangents(self) -> Floats:
+        """Return (p, m + 1) derivatives of h by each reading's tangent; 0 where missed. [m]"""
+        known = np.isfinite(self.residual_ratio)
+        column = less_zero(np.broadcast_to(self.tangent_by_lever_per_m, known.shape), known)
+        by_tangents: Floats = column / np.sum(column**2)
+        return by_tangents
+
 
 def fit_geometry(
     *,
     hull: Solid,
     plane: Planes,
-    buoyancy_m: Floats,
-    displacement_t: float,
     density_t_per_m3: float,
     liquids: Sequence[Liquid],
+    rigid_mass_t: float,
+    moment_tm: Floats,
+    moment_by_lever_t: Floats,
     shift_tm: Floats,
-    tangents: Sequence[Floats],
+    tangents: Floats,
     lever_m: float,
 ) -> GeometricFit:
     """Fit the height of G and the instruments' zeros.
@@ -77,16 +91,18 @@ def fit_geometry(
     hull : Solid
         Bent as she floats.
     plane : Planes
-        The one plane of reading 0.
-    buoyancy_m : (3,) float64
-        Centre of buoyancy there. [m]
-    displacement_t, density_t_per_m3 : float
-        [t], [t/m³]
+        One plane to start from.
+    density_t_per_m3 : float
+        [t/m³]
     liquids : sequence of Liquid
         Running liquids.
+    rigid_mass_t : float
+        Everything aboard at reading 0 but the liquids. [t]
+    moment_tm, moment_by_lever_t : (3,) float64
+        Its first moment is ``moment_tm + h moment_by_lever_t``. [t·m], [t]
     shift_tm : (m + 1, 3) float64
         First moment of the weights less that at reading 0. [t·m]
-    tangents : sequence of (m + 1,) arrays
+    tangents : (p, m + 1) float64
         Tangent of heel by each instrument, NaN where missed.
     lever_m : float
         First guess of h, from the regression. [m]
@@ -96,30 +112,26 @@ def fit_geometry(
     NotDeterminedError
         ``geometric-fit-not-determined``: the tangents do not fix h, or the fit does not settle.
     """
-    read = np.stack([np.asarray(t, dtype=np.float64) for t in tangents])
-    known = np.isfinite(read)
-    normal = plane.normals[0]
-    lying = sum((liquid.mass_t * liquid.at(plane.normals).centroid_m[0] for liquid in liquids), start=np.zeros(3))
-    rigid_mass = displacement_t - sum(liquid.mass_t for liquid in liquids)
+    known = np.isfinite(tangents)
     start = plane.take(np.zeros(len(shift_tm), dtype=int))
     lever = lever_m
     for _ in range(ITERATION_LIMIT):
         checkpoint()
-        rigid = displacement_t * (buoyancy_m + lever * normal) - lying
+        rigid = moment_tm + lever * moment_by_lever_t
         positions = equilibrium(
             solid=hull,
             density_t_per_m3=density_t_per_m3,
-            mass_t=rigid_mass,
-            centre_m=(rigid + shift_tm) / rigid_mass,
+            mass_t=rigid_mass_t,
+            centre_m=(rigid + shift_tm) / rigid_mass_t,
             liquids=liquids,
             start=start,
         )
         start = positions.planes
         tangent = start.normals[:, 1] / start.normals[:, 2]
-        turned = positions.response(mass_t=np.zeros(len(shift_tm)), moment_tm=displacement_t * normal)
+        turned = positions.response(mass_t=np.zeros(len(shift_tm)), moment_tm=moment_by_lever_t)
         slope = (1 + tangent**2) * turned[:, 1]
-        residual = _less_zero(read - tangent, known)
-        column = _less_zero(np.broadcast_to(slope, read.shape), known)
+        residual = less_zero(tangents - tangent, known)
+        column = less_zero(np.broadcast_to(slope, tangents.shape), known)
         information = float(np.sum(column**2))
         if information <= 0:
             raise NotDeterminedError(
@@ -129,11 +141,9 @@ def fit_geometry(
         lever += step
         if abs(step) <= TOLERANCE_M:
             count = known.sum(axis=1)
-            zero = np.where(known, read - tangent, 0.0).sum(axis=1) / np.where(count > 0, count, np.nan)
+            zero = np.where(known, tangents - tangent, 0.0).sum(axis=1) / np.where(count > 0, count, np.nan)
             return GeometricFit(
                 lever_m=lever,
-                centre_m=buoyancy_m + lever * normal,
-                gm_fluid_m=float(positions.gm_fluid_m[0]),
                 zero_ratio=zero,
                 tangent_ratio=tangent,
                 residual_ratio=np.where(known, residual, np.nan),
@@ -143,8 +153,8 @@ def fit_geometry(
     raise NotDeterminedError("the geometric fit does not settle", code="geometric-fit-not-determined")
 
 
-def _less_zero(values: Floats, known: Floats) -> Floats:
-    """Take each instrument's mean off, over the readings it has."""
+def less_zero(values: Floats, known: NDArray[np.bool_]) -> Floats:
+    """Take each instrument's mean off, over the readings it has; 0 where missed."""
     count = np.maximum(known.sum(axis=1, keepdims=True), 1)
     kept = np.where(known, values, 0.0)
     return np.where(known, kept - kept.sum(axis=1, keepdims=True) / count, 0.0)

@@ -1,13 +1,14 @@
 """Tangents of heel from instruments. Layer: engine.incline.
 
-Each instrument answers with the tangent of the heel at every reading, to starboard +, given the heel at
-reading 0: a zero of its own never matters, only differences from reading 0 do. NaN where a reading is missed.
+Each instrument answers with the tangent of the heel at every reading, to starboard +, given the heel at the first
+reading it has: a zero of its own never matters, only differences from that reading do. NaN where a reading is missed.
 
 pendulum      tan φ = tan φ₀ ± (d − d₀)/length          (deflections on a batten fixed athwart the ship)
 U-tube        tan φ = tan φ₀ + ((s − p) − (s₀ − p₀))/spread
 inclinometer  φ = φ₀ ± (a − a₀), then its tangent
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
@@ -27,8 +28,22 @@ class Instrument(Protocol):
         """Its name in the record."""
         ...
 
-    def tangents(self, *, heel_at_zero_deg: float) -> Floats:
-        """Return (m + 1,) tangents of heel."""
+    @property
+    def base_m(self) -> float | None:
+        """Length its readings are divided by; None where it reads angles. [m]"""
+        ...
+
+    @property
+    def readings(self) -> Floats:
+        """(m + 1,) what it shows, growing to starboard, in its own unit; NaN where missed."""
+        ...
+
+    def tangents(self, *, heel_at_first_deg: float) -> Floats:
+        """Return (m + 1,) tangents of heel, given the heel at its first reading."""
+        ...
+
+    def tangent_uncertainty_ratio(self, *, reading_m: float, reading_deg: float) -> float:
+        """Return the standard uncertainty of one tangent, given that of one batten, level or angle reading."""
         ...
 
 
@@ -41,11 +56,23 @@ class Pendulum:
     positive: Positive
     deflections_m: Floats
 
-    def tangents(self, *, heel_at_zero_deg: float) -> Floats:
+    @property
+    def base_m(self) -> float:
+        """Pivot to batten. [m]"""
+        return self.length_m
+
+    @property
+    def readings(self) -> Floats:
+        """(m + 1,) deflections, to starboard +. [m]"""
+        return _SIGN[self.positive] * self.deflections_m
+
+    def tangents(self, *, heel_at_first_deg: float) -> Floats:
         """Return (m + 1,) tangents of heel."""
-        moved = (self.deflections_m - self.deflections_m[0]) / self.length_m
-        tangents: Floats = np.tan(np.radians(heel_at_zero_deg)) + _SIGN[self.positive] * moved
-        return tangents
+        return np.tan(np.radians(heel_at_first_deg)) + _since_first(self.readings) / self.length_m
+
+    def tangent_uncertainty_ratio(self, *, reading_m: float, reading_deg: float) -> float:
+        """Return that of the reading over the length."""
+        return reading_m / self.length_m
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,11 +84,23 @@ class UTube:
     port_levels_m: Floats
     starboard_levels_m: Floats
 
-    def tangents(self, *, heel_at_zero_deg: float) -> Floats:
+    @property
+    def base_m(self) -> float:
+        """Distance of the legs. [m]"""
+        return self.spread_m
+
+    @property
+    def readings(self) -> Floats:
+        """(m + 1,) starboard level less port level. [m]"""
+        return self.starboard_levels_m - self.port_levels_m
+
+    def tangents(self, *, heel_at_first_deg: float) -> Floats:
         """Return (m + 1,) tangents of heel."""
-        difference = self.starboard_levels_m - self.port_levels_m
-        tangents: Floats = np.tan(np.radians(heel_at_zero_deg)) + (difference - difference[0]) / self.spread_m
-        return tangents
+        return np.tan(np.radians(heel_at_first_deg)) + _since_first(self.readings) / self.spread_m
+
+    def tangent_uncertainty_ratio(self, *, reading_m: float, reading_deg: float) -> float:
+        """Return that of the difference of two levels over the spread."""
+        return float(np.sqrt(2.0)) * reading_m / self.spread_m
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,8 +111,55 @@ class Inclinometer:
     positive: Positive
     angles_deg: Floats
 
-    def tangents(self, *, heel_at_zero_deg: float) -> Floats:
+    @property
+    def base_m(self) -> None:
+        """It has none."""
+        return
+
+    @property
+    def readings(self) -> Floats:
+        """(m + 1,) angles, to starboard +. [deg]"""
+        return _SIGN[self.positive] * self.angles_deg
+
+    def tangents(self, *, heel_at_first_deg: float) -> Floats:
         """Return (m + 1,) tangents of heel."""
-        moved = _SIGN[self.positive] * (self.angles_deg - self.angles_deg[0])
-        tangents: Floats = np.tan(np.radians(heel_at_zero_deg + moved))
-        return tangents
+        return np.asarray(np.tan(np.radians(heel_at_first_deg + _since_first(self.readings))))
+
+    def tangent_uncertainty_ratio(self, *, reading_m: float, reading_deg: float) -> float:
+        """Return that of the angle in radians, for small heel."""
+        return float(np.radians(reading_deg))
+
+
+def _first(readings: Floats) -> int | None:
+    """Return the number of the first reading, None where there is none."""
+    known = np.flatnonzero(np.isfinite(readings))
+    return int(known[0]) if len(known) else None
+
+
+def _since_first(readings: Floats) -> Floats:
+    first = _first(readings)
+    return readings - readings[first] if first is not None else readings
+
+
+def heel_tangents(instruments: Sequence[Instrument], *, heel_at_zero_deg: float, reading_count: int) -> Floats:
+    """Return (p, reading_count) tangents of heel, NaN where missed or not yet read.
+
+    An instrument that missed reading 0 starts at the mean of the others at its own first reading, or, where no other
+    was read then, at the heel of reading 0. For pendulums and U-tubes that start is only a zero, which every fit
+    finds for itself; for an inclinometer it matters in the second order of the angle.
+    """
+    table = np.full((len(instruments), reading_count), np.nan)
+    first = [_first(one.readings) for one in instruments]
+    zero = float(np.tan(np.radians(heel_at_zero_deg)))
+
+    def place(rows: list[int], start: Floats) -> None:
+        for row in rows:
+            read = instruments[row].tangents(heel_at_first_deg=float(np.degrees(np.arctan(start[first[row] or 0]))))
+            table[row, : len(read)] = read
+
+    place([row for row, at in enumerate(first) if at == 0], np.full(reading_count, zero))
+    known = np.isfinite(table)
+    count = known.sum(axis=0)
+    mean = np.where(count > 0, np.where(known, table, 0.0).sum(axis=0) / np.maximum(count, 1), zero)
+    place([row for row, at in enumerate(first) if at], mean)
+    return table

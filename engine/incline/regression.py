@@ -65,7 +65,7 @@ class Regression:
 
 
 def regress(
-    *, moment_tm: Floats, tangents: Sequence[Floats], displacement_t: float, stiffening_m: float = 0.0
+    *, moment_tm: Floats, tangents: Floats | Sequence[Floats], displacement_t: float, stiffening_m: float = 0.0
 ) -> Regression:
     """Fit GM by pooled regression of the tangents on the moment.
 

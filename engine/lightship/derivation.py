@@ -7,6 +7,7 @@ lightship of a tank's liquid stays, at rest in the upright tank.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -14,7 +15,7 @@ from engine.checks import Floats
 from engine.errors import NotDeterminedError
 from engine.incline.moments import Weight
 from engine.liquids.running import Liquid
-from engine.survey.ledger import Change, Item, change_by, total
+from engine.survey.ledger import Item, rows_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,14 +31,38 @@ class Mass:
         return self.mass_t * self.centre_m
 
 
+RowKind = Literal["remove", "add", "relocate_from", "relocate_to", "inclining_weight", "liquid", "lightship_liquid"]
+
+
+@dataclass(frozen=True, eq=False)
+class Entry:
+    """One line between the ship as inclined and the lightship.
+
+    Attributes
+    ----------
+    kind : str
+        What it is.
+    index : int
+        Number of the item, weight or tank in its list.
+    mass_t : float
+        Put on +, taken off −. [t]
+    centre_m : (3,) float64
+        [m]
+    """
+
+    kind: RowKind
+    index: int
+    mass_t: float
+    centre_m: Floats
+
+
 @dataclass(frozen=True, eq=False)
 class Derivation:
-    """The lightship and the three sums taken off and put on."""
+    """The lightship, the ship as inclined, and every line between the two."""
 
     lightship: Mass
-    items: Change
-    weights: Change
-    liquids: Change
+    as_inclined: Mass
+    entries: tuple[Entry, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,43 +87,42 @@ def lying(liquid: Liquid, *, normal: Floats, lightship_volume_m3: float) -> Lyin
     return Lying(liquid.mass_t, centre, part.mass_t, part.at(UPRIGHT).centroid_m[0])
 
 
-def change_by_liquid(liquid: Lying) -> Change:
-    """Return what draining a tank to its lightship volume changes."""
-    mass, moment = -liquid.mass_t, -liquid.mass_t * liquid.centre_m
-    if liquid.lightship_centre_m is not None:
-        mass, moment = mass + liquid.lightship_mass_t, moment + liquid.lightship_mass_t * liquid.lightship_centre_m
-    return Change(mass, moment)
+def entries_of(*, items: Sequence[Item], weights: Sequence[Weight], liquids: Sequence[Lying]) -> tuple[Entry, ...]:
+    """Return every line: items, inclining weights at reading 0, liquids as they lie and what of them stays."""
+    found = [Entry(row.kind, i, row.mass_t, row.centre_m) for i, item in enumerate(items) for row in rows_of(item)]
+    found += [Entry("inclining_weight", i, -one.mass_t, one.centre_m) for i, one in enumerate(weights)]
+    for i, liquid in enumerate(liquids):
+        if liquid.mass_t > 0:
+            found.append(Entry("liquid", i, -liquid.mass_t, liquid.centre_m))
+        if liquid.lightship_centre_m is not None:
+            found.append(Entry("lightship_liquid", i, liquid.lightship_mass_t, liquid.lightship_centre_m))
+    return tuple(found)
 
 
-def derive_lightship(
-    *, as_inclined: Mass, items: Sequence[Item], weights: Sequence[Weight], liquids: Sequence[Lying]
-) -> Derivation:
+def derive_lightship(*, as_inclined: Mass, entries: Sequence[Entry]) -> Derivation:
     """Derive the lightship.
 
     Parameters
     ----------
     as_inclined : Mass
         Everything aboard at reading 0, liquids where they lie (solid centre).
-    items, weights, liquids
-        The ledger, the inclining weights at reading 0, the liquids as they lie.
+    entries : sequence of Entry
+        Of ``entries_of``.
 
     Raises
     ------
     NotDeterminedError
         ``lightship-not-positive``: the ledger takes off more than floats.
     """
-    by_items = total(change_by(item) for item in items)
-    by_weights = total(Change(-w.mass_t, -w.mass_t * w.centre_m) for w in weights)
-    by_liquids = total(change_by_liquid(liquid) for liquid in liquids)
-    change = by_items + by_weights + by_liquids
-    mass = as_inclined.mass_t + change.mass_t
+    change = sum(one.mass_t for one in entries)
+    mass = as_inclined.mass_t + change
     if mass <= 0:
         raise NotDeterminedError(
-            f"{as_inclined.mass_t:.6g} t float, the ledger takes off {-change.mass_t:.6g} t: nothing is left",
+            f"{as_inclined.mass_t:.6g} t float, the ledger takes off {-change:.6g} t: nothing is left",
             code="lightship-not-positive",
             field="items",
             value=mass,
             limit=0.0,
         )
-    centre = (as_inclined.moment_tm + change.moment_tm) / mass
-    return Derivation(Mass(mass, centre), by_items, by_weights, by_liquids)
+    moment = as_inclined.moment_tm + sum((one.mass_t * one.centre_m for one in entries), start=np.zeros(3))
+    return Derivation(Mass(mass, moment / mass), as_inclined, tuple(entries))

@@ -77,12 +77,13 @@ def afloat(
 ) -> Afloat:
     """Take the hydrostatics and free surfaces at a plane."""
     at = hydrostatics(solid=hull, planes=plane, density_t_per_m3=density_t_per_m3, length_bp_m=length_bp_m)
+    return Afloat(plane, at, sum(free_surface_tm(liquid, plane) for liquid in liquids))
+
+
+def free_surface_tm(liquid: Liquid, plane: Planes) -> float:
+    """Return ρ i of a liquid's real surface at one plane, transverse. [t·m]"""
     across = waterplane_axes(plane)[1][0]
-    surface = sum(
-        liquid.density_t_per_m3 * float(across @ liquid.at(plane.normals).surface_tensor_m4[0] @ across)
-        for liquid in liquids
-    )
-    return Afloat(plane, at, surface)
+    return liquid.density_t_per_m3 * float(across @ liquid.at(plane.normals).surface_tensor_m4[0] @ across)
 
 
 def at_reading_zero(

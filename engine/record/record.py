@@ -3,14 +3,17 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from engine.checks import Floats
-from engine.errors import EngineError
+from engine.errors import EngineError, InputError
 from engine.geometry.cut import Solid
 from engine.incline.instruments import Instrument
 from engine.incline.moments import Move, Weight
 from engine.lightship.derivation import Mass
 from engine.liquids.running import Liquid
 from engine.liquids.tank import Tank
+from engine.record.assumed import Assumed, Stated
 from engine.record.contents import Contents
 from engine.survey.ledger import Item
 from engine.survey.waterline import Deflection, Heights
@@ -26,11 +29,25 @@ class TankAboard:
     lightship_volume_m3: float = 0.0
 
     def liquid(self, *, normals: Floats) -> Liquid:
-        """Return what it holds in a ship floating at the (1, 3) normal; a fault is placed below ``contents``."""
+        """Return what it holds in a ship floating at the (1, 3) normal.
+
+        Raises
+        ------
+        EngineError
+            Below ``contents``, or ``volume-beyond-capacity`` at ``lightship_volume_m3``.
+        """
         try:
             volume = self.contents.net_volume_m3(self.tank, normals=normals)
         except EngineError as error:
             raise error.at("contents") from error
+        if self.lightship_volume_m3 > self.tank.capacity_m3:
+            raise InputError(
+                f"the tank holds {self.tank.capacity_m3:.6g} m3, {self.lightship_volume_m3:.6g} are stated",
+                code="volume-beyond-capacity",
+                field="lightship_volume_m3",
+                value=self.lightship_volume_m3,
+                limit=self.tank.capacity_m3,
+            )
         return Liquid(tank=self.tank, volume_m3=volume, density_t_per_m3=self.density_t_per_m3)
 
 
@@ -44,10 +61,12 @@ class Record:
         Undeformed hull.
     length_bp_m : float
         [m]
-    density_t_per_m3 : float
-        Water the ship floats in. [t/m³]
+    sample_density_t_per_m3 : (s,) float64
+        Of the water she floats in, by each sample; their mean is used. [t/m³]
     heights : Heights
-        Freeboards and draft marks.
+        Freeboards, then draft marks.
+    freeboard_count : int
+        How many of them are freeboards.
     weights : mapping of id to Weight
         Inclining weights as placed at reading 0.
     moves : tuple of Move
@@ -60,16 +79,43 @@ class Record:
         Liquids aboard; the ledger.
     deflection : {"auto", "apply", "ignore"}
         How the hull's bend is taken.
+    assumed : Assumed
+        Standard uncertainties where none is stated.
+    stated : mapping of str to Stated
+        What the record itself says of a value, by its place: "freeboards/3/freeboard_m".
     """
 
     hull: Solid
     length_bp_m: float
-    density_t_per_m3: float
+    sample_density_t_per_m3: Floats
     heights: Heights
-    weights: Mapping[str, Weight]
-    moves: tuple[Move, ...]
-    instruments: tuple[Instrument, ...]
+    freeboard_count: int
+    weights: Mapping[str, Weight] = field(default_factory=dict)
+    moves: tuple[Move, ...] = ()
+    instruments: tuple[Instrument, ...] = ()
     survey_differences: tuple[Mass, ...] = ()
     tanks: tuple[TankAboard, ...] = ()
     items: tuple[Item, ...] = ()
     deflection: Deflection = field(default="auto")
+    assumed: Assumed = field(default_factory=Assumed)
+    stated: Mapping[str, Stated] = field(default_factory=dict)
+
+    @property
+    def density_t_per_m3(self) -> float:
+        """Mean of the samples. [t/m³]"""
+        return float(np.mean(self.sample_density_t_per_m3))
+
+    @property
+    def reading_count(self) -> int:
+        """Readings if none is missed: one more than the moves."""
+        return len(self.moves) + 1
+
+    def liquids(self, *, normals: Floats) -> tuple[Liquid, ...]:
+        """Return what every tank holds in a ship floating at the (1, 3) normal; a fault is placed in the record."""
+        found = []
+        for i, aboard in enumerate(self.tanks):
+            try:
+                found.append(aboard.liquid(normals=normals))
+            except EngineError as error:
+                raise error.at(f"tanks/{i}") from error
+        return tuple(found)

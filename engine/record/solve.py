@@ -1,84 +1,167 @@
 """The main job: a record in, the ship as inclined, GM and the lightship out. Layer: engine.record."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 
 from engine.checks import Floats
-from engine.errors import EngineError, InputError, NotDeterminedError
+from engine.errors import InputError, NotDeterminedError
 from engine.geometry.cut import Solid
+from engine.incline.geometric_fit import GeometricFit, fit_geometry
+from engine.incline.instruments import heel_tangents
 from engine.incline.moments import Plateaus, plateaus
 from engine.incline.regression import Regression, regress
-from engine.lightship.derivation import Derivation, Mass, derive_lightship, lying
+from engine.lightship.derivation import Derivation, Entry, Mass, derive_lightship, entries_of, lying
 from engine.liquids.running import Liquid
 from engine.record.as_inclined import Afloat, afloat, at_reading_zero
-from engine.record.record import Record, TankAboard
+from engine.record.record import Record
 from engine.survey.waterline import FloatingPlane, floating_plane
+
+Method = Literal["geometric", "regression"]
+Step = Literal["waterline", "incline", "geometric_fit", "lightship"]
 
 
 @dataclass(frozen=True, eq=False)
-class Solution:
-    """Every step's result.
+class Surveyed:
+    """The ship as her heights were read.
 
     Attributes
     ----------
     waterline : FloatingPlane
-        The plane of the survey.
-    surveyed, as_inclined : Afloat
-        The ship as her heights were read, and at reading 0.
+        The fitted plane.
     hull : Solid
         Bent as she floats.
-    plateaus : Plateaus
-        The weights' shifts.
+    liquids : tuple of Liquid
+        What every tank holds.
+    afloat : Afloat
+        Her hydrostatics and free surfaces.
+    """
+
+    waterline: FloatingPlane
+    hull: Solid
+    liquids: tuple[Liquid, ...]
+    afloat: Afloat
+
+
+@dataclass(frozen=True, eq=False)
+class Centred:
+    """The ship at reading 0 by one method: afloat, with the centre of everything aboard (3,) [m]."""
+
+    afloat: Afloat
+    centre_m: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Inclined:
+    """What the incline gives.
+
+    Attributes
+    ----------
     tangents : (p, m + 1) float64
         Of heel, by each instrument.
     regression : Regression
         GM.
-    gm_solid_m : float
-        [m]
-    centre_m : (3,) float64
-        Of everything aboard at reading 0, liquids where they lie. [m]
-    derivation : Derivation
-        The lightship.
+    by_method : mapping of Method to Centred
+        The ship at reading 0; "geometric" only where that fit succeeded.
+    fit : GeometricFit or None
+        None where it is not determined.
     """
 
-    waterline: FloatingPlane
-    surveyed: Afloat
-    as_inclined: Afloat
-    hull: Solid
-    plateaus: Plateaus
     tangents: Floats
     regression: Regression
-    gm_solid_m: float
-    centre_m: Floats
-    derivation: Derivation
+    by_method: Mapping[Method, Centred]
+    fit: GeometricFit | None
+
+    @property
+    def method(self) -> Method:
+        """The method the answer rests on: geometric wherever there is one."""
+        return "geometric" if "geometric" in self.by_method else "regression"
+
+    @property
+    def at_zero(self) -> Centred:
+        """The ship at reading 0 by that method."""
+        return self.by_method[self.method]
+
+    @property
+    def gm_solid_m(self) -> float:
+        """GM by regression without free surfaces. [m]"""
+        return self.regression.gm_fluid_m + self.by_method["regression"].afloat.free_surface_correction_m
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """Every step's result; a step that is None has its reason in ``not_done``."""
+
+    plateaus: Plateaus
+    surveyed: Surveyed | None = None
+    inclined: Inclined | None = None
+    derivations: Mapping[Method, Derivation] = field(default_factory=dict)
+    not_done: Mapping[Step, NotDeterminedError] = field(default_factory=dict)
+
+    @property
+    def derivation(self) -> Derivation | None:
+        """The lightship by the incline's method."""
+        return None if self.inclined is None else self.derivations.get(self.inclined.method)
 
 
 def solve(record: Record) -> Solution:
-    """Carry a record through every step.
+    """Carry a record through every step that can be done.
+
+    Raises
+    ------
+    InputError
+        The record contradicts itself; with the place in it.
+    """
+    moved = plateaus(weights=record.weights, moves=record.moves)
+    _check_lengths(record)
+    not_done: dict[Step, NotDeterminedError] = {}
+    try:
+        surveyed = survey(record)
+    except NotDeterminedError as error:
+        return Solution(plateaus=moved, not_done={"waterline": error})
+    try:
+        inclined = incline(record, surveyed, moved, not_done)
+    except NotDeterminedError as error:
+        return Solution(plateaus=moved, surveyed=surveyed, not_done={"incline": error})
+    derivations: dict[Method, Derivation] = {}
+    for method, centred in inclined.by_method.items():
+        try:
+            derivations[method] = lightship(record, surveyed, centred)
+        except NotDeterminedError as error:
+            not_done["lightship"] = error
+    return Solution(moved, surveyed, inclined, derivations, not_done)
+
+
+def survey(record: Record) -> Surveyed:
+    """Float her as her heights were read.
 
     Raises
     ------
     EngineError
-        Of the first step that cannot be done, with the place in the record.
+        Of ``floating_plane`` and the tanks; ``waterplane-misses-hull``.
     """
-    moved = plateaus(weights=record.weights, moves=record.moves)
-    _check_lengths(record)
     waterline = floating_plane(heights=record.heights, length_bp_m=record.length_bp_m, deflection=record.deflection)
     plane = waterline.plane(length_bp_m=record.length_bp_m)
-    liquids = tuple(_liquid(aboard, i, plane.normals) for i, aboard in enumerate(record.tanks))
+    liquids = record.liquids(normals=plane.normals)
     hull = record.hull
     if waterline.sag_m:
         hull = hull.bent(sag_m=waterline.sag_m, length_bp_m=record.length_bp_m)
-    surveyed = afloat(
+    at = afloat(
         hull=hull,
         plane=plane,
         density_t_per_m3=record.density_t_per_m3,
         length_bp_m=record.length_bp_m,
         liquids=liquids,
     )
-    if not surveyed.hydrostatics.waterplane_area_m2[0] > 0:
+    if not at.hydrostatics.waterplane_area_m2[0] > 0:
         raise NotDeterminedError("the water read does not cut the hull", code="waterplane-misses-hull", field="hull")
+    return Surveyed(waterline, hull, liquids, at)
+
+
+def incline(record: Record, surveyed: Surveyed, moved: Plateaus, not_done: dict[Step, NotDeterminedError]) -> Inclined:
+    """Find GM and the centre at reading 0 by both methods; a geometric fit that fails goes into ``not_done``."""
 
     def fit(at: Afloat) -> Regression:
         return regress(
@@ -88,21 +171,61 @@ def solve(record: Record) -> Solution:
             stiffening_m=at.bm_transverse_m - at.free_surface_correction_m,
         )
 
-    as_inclined, _ = at_reading_zero(
-        hull=hull,
-        surveyed=surveyed,
+    at_zero, _ = at_reading_zero(
+        hull=surveyed.hull,
+        surveyed=surveyed.afloat,
         density_t_per_m3=record.density_t_per_m3,
         length_bp_m=record.length_bp_m,
-        liquids=liquids,
+        liquids=surveyed.liquids,
         differences=record.survey_differences,
         gm_fluid_m=lambda at: fit(at).gm_fluid_m,
     )
-    regression = fit(as_inclined)
-    gm_solid = regression.gm_fluid_m + as_inclined.free_surface_correction_m
-    centre = as_inclined.centre_m(gm_solid_m=gm_solid)
-    normal = as_inclined.plane.normals[0]
-    derivation = derive_lightship(
-        as_inclined=Mass(as_inclined.displacement_t, centre),
+    regression = fit(at_zero)
+    gm_solid = regression.gm_fluid_m + at_zero.free_surface_correction_m
+    by_method: dict[Method, Centred] = {"regression": Centred(at_zero, at_zero.centre_m(gm_solid_m=gm_solid))}
+    fitted: GeometricFit | None = None
+    try:
+        fitted, by_method["geometric"] = _geometric(record, surveyed, moved, at_zero, gm_solid)
+    except NotDeterminedError as error:
+        not_done["geometric_fit"] = error
+    return Inclined(_tangents(record, at_zero), regression, by_method, fitted)
+
+
+def _geometric(
+    record: Record, surveyed: Surveyed, moved: Plateaus, at_zero: Afloat, gm_solid_m: float
+) -> tuple[GeometricFit, Centred]:
+    at, liquids = surveyed.afloat, surveyed.liquids
+    normal = at.plane.normals[0]
+    resting = sum((one.mass_t * one.at(at.plane.normals).centroid_m[0] for one in liquids), start=np.zeros(3))
+    added = sum((one.moment_tm for one in record.survey_differences), start=np.zeros(3))
+    rigid_mass = at.displacement_t + sum(one.mass_t for one in record.survey_differences)
+    rigid_mass -= sum(one.mass_t for one in liquids)
+    fitted = fit_geometry(
+        hull=surveyed.hull,
+        plane=at_zero.plane,
+        density_t_per_m3=record.density_t_per_m3,
+        liquids=liquids,
+        rigid_mass_t=rigid_mass,
+        moment_tm=at.displacement_t * at.buoyancy_m - resting + added,
+        moment_by_lever_t=at.displacement_t * normal,
+        shift_tm=moved.shift_tm,
+        tangents=_tangents(record, at_zero),
+        lever_m=at_zero.bm_transverse_m - gm_solid_m,
+    )
+    if record.survey_differences:
+        at = afloat(
+            hull=surveyed.hull,
+            plane=fitted.positions.planes.take(np.array([0])),
+            density_t_per_m3=record.density_t_per_m3,
+            length_bp_m=record.length_bp_m,
+            liquids=liquids,
+        )
+    return fitted, Centred(at, fitted.centre_m)
+
+
+def entries(record: Record, liquids: Sequence[Liquid], *, normal: Floats) -> tuple[Entry, ...]:
+    """Return every line between the ship floating at the (3,) normal and her lightship."""
+    return entries_of(
         items=record.items,
         weights=tuple(record.weights.values()),
         liquids=tuple(
@@ -110,56 +233,28 @@ def solve(record: Record) -> Solution:
             for liquid, aboard in zip(liquids, record.tanks, strict=True)
         ),
     )
-    return Solution(
-        waterline=waterline,
-        surveyed=surveyed,
-        as_inclined=as_inclined,
-        hull=hull,
-        plateaus=moved,
-        tangents=np.stack(_tangents(record, as_inclined)),
-        regression=regression,
-        gm_solid_m=gm_solid,
-        centre_m=centre,
-        derivation=derivation,
+
+
+def lightship(record: Record, surveyed: Surveyed, at_zero: Centred) -> Derivation:
+    """Take off and put on what stands between the ship at reading 0 and the lightship."""
+    return derive_lightship(
+        as_inclined=Mass(at_zero.afloat.displacement_t, at_zero.centre_m),
+        entries=entries(record, surveyed.liquids, normal=at_zero.afloat.plane.normals[0]),
     )
 
 
-def _tangents(record: Record, at: Afloat) -> list[Floats]:
-    """Tangents of each instrument, NaN to the end where its readings stop before the last move."""
-    padded = []
-    for instrument in record.instruments:
-        read = instrument.tangents(heel_at_zero_deg=at.heel_deg)
-        full = np.full(len(record.moves) + 1, np.nan)
-        full[: len(read)] = read
-        padded.append(full)
-    return padded
+def _tangents(record: Record, at: Afloat) -> Floats:
+    return heel_tangents(record.instruments, heel_at_zero_deg=at.heel_deg, reading_count=record.reading_count)
 
 
 def _check_lengths(record: Record) -> None:
     for i, instrument in enumerate(record.instruments):
-        count = len(instrument.tangents(heel_at_zero_deg=0.0))
-        if count > len(record.moves) + 1:
+        count = len(instrument.readings)
+        if count > record.reading_count:
             raise InputError(
-                f"{count} readings, but {len(record.moves)} moves give at most {len(record.moves) + 1}",
+                f"{count} readings, but {len(record.moves)} moves give at most {record.reading_count}",
                 code="too-many-readings",
                 field=f"instruments/{i}",
                 value=count,
-                limit=len(record.moves) + 1,
+                limit=record.reading_count,
             )
-
-
-def _liquid(aboard: TankAboard, i: int, normals: Floats) -> Liquid:
-    """Return what a tank holds at the plane of the survey."""
-    try:
-        liquid = aboard.liquid(normals=normals)
-    except EngineError as error:
-        raise error.at(f"tanks/{i}") from error
-    if aboard.lightship_volume_m3 > aboard.tank.capacity_m3:
-        raise InputError(
-            f"the tank holds {aboard.tank.capacity_m3:.6g} m3, {aboard.lightship_volume_m3:.6g} are stated",
-            code="volume-beyond-capacity",
-            field=f"tanks/{i}/lightship_volume_m3",
-            value=aboard.lightship_volume_m3,
-            limit=aboard.tank.capacity_m3,
-        )
-    return liquid

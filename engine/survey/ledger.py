@@ -51,16 +51,32 @@ class Change:
 NOTHING = Change(0.0, np.zeros(3))
 
 
-def change_by(item: Item) -> Change:
-    """Return what one item changes on the way from the ship as surveyed to the lightship."""
-    moment = item.mass_t * item.centre_m
+RowKind = Literal["remove", "add", "relocate_from", "relocate_to"]
+
+
+@dataclass(frozen=True, eq=False)
+class Row:
+    """One line of the sum: a signed mass at a place. [t], (3,) [m]"""
+
+    kind: RowKind
+    mass_t: float
+    centre_m: Floats
+
+
+def rows_of(item: Item) -> tuple[Row, ...]:
+    """Return what an item puts on (+) and takes off (−) on the way from the ship as surveyed to the lightship."""
     if item.action == "remove":
-        return Change(-item.mass_t, -moment)
+        return (Row("remove", -item.mass_t, item.centre_m),)
     if item.action == "add":
-        return Change(item.mass_t, moment)
+        return (Row("add", item.mass_t, item.centre_m),)
     if item.to_m is None:
         raise ValueError("a relocated item needs the place where it belongs")
-    return Change(0.0, item.mass_t * item.to_m - moment)
+    return (Row("relocate_from", -item.mass_t, item.centre_m), Row("relocate_to", item.mass_t, item.to_m))
+
+
+def change_by(item: Item) -> Change:
+    """Return what one item changes on the way from the ship as surveyed to the lightship."""
+    return total(Change(row.mass_t, row.mass_t * row.centre_m) for row in rows_of(item))
 
 
 def total(changes: Iterable[Change]) -> Change:

@@ -92,8 +92,17 @@ class FloatingPlane:
         Of the fitted sag; NaN where the readings do not determine one. [m]
     residual_m : (n,) float64
         Reading minus fit, up +. [m]
+    residual_standard_uncertainty_m : (n,) float64
+        Of each residual, from the readings' own standard uncertainties (from the scatter where those are 0). [m]
     degrees_of_freedom_count : int
         Readings less fitted numbers.
+    by_height : (4, n) float64
+        Derivatives of draft [m], trim [m], tan heel and sag [m] by the height of the water at each reading,
+        the plumb tapes' own turn included; the last row is 0 where no sag is fitted.
+    upward : float
+        n_z of the plane.
+    chi_square : float
+        Weighted sum of squares of the residuals; NaN where no uncertainties are stated.
     """
 
     draft_m: float
@@ -102,7 +111,17 @@ class FloatingPlane:
     sag_m: float
     sag_standard_uncertainty_m: float
     residual_m: Floats
+    residual_standard_uncertainty_m: Floats
     degrees_of_freedom_count: int
+    by_height: Floats
+    upward: float
+    chi_square: float
+
+    @property
+    def scatter_ratio(self) -> float:
+        """Root of χ²/ν of the residuals against the readings' stated uncertainties; NaN where it cannot be told."""
+        freedom = self.degrees_of_freedom_count
+        return float(np.sqrt(self.chi_square / freedom)) if freedom > 0 else float("nan")
 
     def plane(self, *, length_bp_m: float) -> Planes:
         """Return the plane of the chord."""
@@ -184,12 +203,29 @@ def _fit(heights: Heights, length: float, design: Floats, *, sag_uncertainty: fl
             break
     else:
         raise NotDeterminedError("the plane does not settle: check the freeboards", code="plane-not-determined")
+    weighted = design.T * root**2
+    # numbers n solve Aᵀ W (A n − z(n)) = 0, and z depends on n through the tape's n_z
+    by_upward = heights.plumb_m / upward**2
+    turn = -(upward**3) * np.array([0.0, numbers[1] / length**2, numbers[2], 0.0])[: design.shape[1]]
+    by_height = np.linalg.solve(weighted @ (design - np.outer(by_upward, turn)), weighted)
+    residual = height - design @ numbers
+    stated = heights.standard_uncertainty_m
+    freedom = design.shape[0] - design.shape[1]
+    chi_square = float(np.sum((residual / stated) ** 2)) if (stated > 0).all() else float("nan")
+    if not (stated > 0).all():
+        stated = np.full(len(residual), np.sqrt(residual @ residual / freedom) if freedom > 0 else 0.0)
+    # weights are 1/u² or all equal, so the residuals' covariance is u² (1 − leverage) on its diagonal
+    leverage = np.einsum("nq,qn->n", design, np.linalg.solve(weighted @ design, weighted))
     return FloatingPlane(
         draft_m=float(numbers[0]),
         trim_m=float(numbers[1]),
         heel_deg=float(np.degrees(np.arctan(numbers[2]))),
         sag_m=float(numbers[3]) if design.shape[1] == 4 else 0.0,
         sag_standard_uncertainty_m=sag_uncertainty,
-        residual_m=height - design @ numbers,
-        degrees_of_freedom_count=design.shape[0] - design.shape[1],
+        residual_m=residual,
+        residual_standard_uncertainty_m=stated * np.sqrt(np.clip(1.0 - leverage, 0.0, None)),
+        degrees_of_freedom_count=freedom,
+        by_height=np.vstack([by_height, np.zeros((4 - design.shape[1], len(residual)))]),
+        upward=float(upward),
+        chi_square=chi_square,
     )

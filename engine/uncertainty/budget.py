@@ -6,8 +6,9 @@ With :math:`J` the derivatives of the results by the raw inputs and :math:`C` th
 never formed, and a group is one entry of the budget (JCGM 100:2008, 5.2.2, equation (16) and the note on r = 1).
 """
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -46,6 +47,8 @@ class BudgetRow:
         The smallest among the inputs of a group, which is the cautious reading of unequal ones.
     input_count : int
         Inputs in the group; 1 for a lone one.
+    largest : str
+        Of a row that sums up several by category: the name of the largest; else the row's own.
     """
 
     name: str
@@ -55,6 +58,7 @@ class BudgetRow:
     share_percent: float
     degrees_of_freedom: float
     input_count: int
+    largest: str
 
 
 class Halving(NamedTuple):
@@ -229,6 +233,7 @@ def _budget(
             100.0 * float(share[i]),
             entries[i].degrees_of_freedom,
             entries[i].input_count,
+            entries[i].name,
         )
         for i in order
     )
@@ -244,6 +249,32 @@ def _budget(
         rows=rows,
         dominating=rows[0] if combined > 0 else None,
         what_would_halve_it=_halving(rows, share[order]) if combined > 0 else None,
+    )
+
+
+def by_category(budget: OutputBudget) -> OutputBudget:
+    """Return the same budget with its rows summed up by category, as independent errors add.
+
+    Ten freeboards are one row, so that what dominates is a kind of measurement and not one tape reading.
+    """
+    kinds: dict[str, list[BudgetRow]] = {}
+    for row in budget.rows:
+        kinds.setdefault(row.category, []).append(row)
+    made = []
+    for category, some in kinds.items():
+        size = math.hypot(*(row.value for row in some))
+        share = sum(row.share_percent for row in some)
+        freedom = effective_degrees_of_freedom([row.value for row in some], [row.degrees_of_freedom for row in some])
+        count = sum(row.input_count for row in some)
+        made.append(BudgetRow(category, category, size, budget.unit, share, float(freedom), count, some[0].largest))
+    made.sort(key=lambda row: -row.share_percent)
+    share = np.array([row.share_percent for row in made]) / 100.0
+    known = budget.standard_uncertainty > 0
+    return replace(
+        budget,
+        rows=tuple(made),
+        dominating=made[0] if known else None,
+        what_would_halve_it=_halving(tuple(made), share) if known else None,
     )
 
 

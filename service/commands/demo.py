@@ -2,11 +2,20 @@
 
 import argparse
 import json
+import textwrap
+from collections import Counter
+from typing import TypeVar
 
 from service.resources.stability_tests import StabilityTestAnswer, compute, demo_record
+from service.schemas.check import CheckAnswer
+from service.schemas.common import NotDetermined
+from service.schemas.incline_answer import InclineAnswer
+from service.schemas.lightship import LightshipAnswer
 from service.schemas.record import StabilityTest
+from service.schemas.waterline import AsInclined
 
 NAME = "demo"
+Step = TypeVar("Step")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -23,10 +32,26 @@ def run(arguments: argparse.Namespace) -> int:
 
 def page(name: str, answer: StabilityTestAnswer) -> str:
     """Return the answer as a page of text."""
-    at, incline, ship = answer.as_inclined, answer.incline, answer.lightship
-    lines = [
-        f"Stability test of {name} (an invented vessel)",
-        "",
+    parts = [
+        [f"Stability test of {name} (an invented vessel)"],
+        _as_inclined(_done(answer.as_inclined)),
+        _incline(_done(answer.incline)),
+        _lightship(_done(answer.lightship)),
+        _checks(answer.checks),
+        ["Findings", *(f"  {one.message}" for one in answer.findings)] if answer.findings else [],
+        textwrap.wrap(" ".join(answer.cautions), 100),
+    ]
+    return "\n\n".join("\n".join(part) for part in parts if part)
+
+
+def _done(step: Step | NotDetermined) -> Step:
+    if isinstance(step, NotDetermined):
+        raise ValueError(step.findings[0].message)
+    return step
+
+
+def _as_inclined(at: AsInclined) -> list[str]:
+    return [
         "As inclined, at reading 0",
         f"  displacement        {at.displacement_t:10.2f} t      in water of {at.density_t_per_m3:.4f} t/m3",
         f"  draft at midlength  {at.draft_m:10.3f} m",
@@ -34,19 +59,53 @@ def page(name: str, answer: StabilityTestAnswer) -> str:
         f"  heel to starboard   {at.heel_deg:10.3f} deg",
         f"  KM transverse       {at.km_transverse_m:10.3f} m",
         f"  LCG, TCG, VCG       {at.lcg_m:10.3f} {at.tcg_m:9.3f} {at.vcg_m:9.3f} m   (liquids where they lie)",
-        "",
-        f"Incline: {len(incline.points)} readings, {len(incline.instruments)} instruments",
-        f"  GM fluid            {incline.gm_fluid_m:10.3f} m",
-        f"  GM solid            {incline.gm_solid_m:10.3f} m",
-        f"  slope               {incline.slope_per_tm:13.6e} per t.m",
-        "",
-        "Lightship",
-        f"  mass                {ship.mass_t:10.2f} t",
-        f"  LCG forward of AP   {ship.x_m:10.3f} m",
-        f"  TCG to port         {ship.y_m:10.3f} m",
-        f"  VCG above base      {ship.z_m:10.3f} m",
-        "",
-        *answer.cautions,
-        "No uncertainty is stated yet: do not take these figures for more than the arithmetic of the record.",
     ]
-    return "\n".join(lines)
+
+
+def _incline(incline: InclineAnswer) -> list[str]:
+    fitted = incline.geometric_fit
+    lines = [
+        f"Incline: {len(incline.points)} readings of {len(incline.instruments)} instruments",
+        f"  GM fluid by regression       {incline.gm_fluid_m:8.4f} m   "
+        f"standard uncertainty {incline.gm_standard_uncertainty_m:.4f} m",
+        f"  GM solid by regression       {incline.gm_solid_m:8.4f} m",
+    ]
+    if fitted is not None:
+        lines.append(f"  GM fluid by geometric fit    {fitted.gm_fluid_m:8.4f} m   on the real hull, at reading 0")
+        lines.append(
+            "  the two differ as the hull's form predicts"
+            if (fitted.methods_difference_ratio or 0.0) <= 2.0
+            else "  the two differ by more than the hull's form predicts: see the checks"
+        )
+    return lines
+
+
+def _lightship(ship: LightshipAnswer) -> list[str]:
+    half = ship.expanded
+    coverage = "" if half is None else f"  (+/- covers {half.coverage_percent:g} %)"
+    lines = [f"Lightship by {ship.method} fit{coverage}"]
+    for label, name, unit, digits in (
+        ("mass", "mass_t", "t", 2),
+        ("LCG forward of AP", "x_m", "m", 3),
+        ("TCG to port", "y_m", "m", 4),
+        ("VCG above base", "z_m", "m", 3),
+    ):
+        spread = "" if half is None else f"  +/- {getattr(half, name):.{digits}f}"
+        lines.append(f"  {label:<18}{getattr(ship, name):11.{digits}f}{spread} {unit}")
+    for one in ship.budget_summary:
+        if one.result in ("mass_t", "z_m"):
+            lines.append(f"  {one.result}: {one.dominating} dominate; halved only by {' and '.join(one.halved_by)}")
+    return lines
+
+
+def _checks(checks: tuple[CheckAnswer, ...]) -> list[str]:
+    count = Counter(one.outcome for one in checks)
+    lines = [f"Checks: {count['met']} met, {count['not_met']} not met, {count['not_assessed']} not assessed"]
+    for outcome in ("not_met", "not_assessed"):
+        for one in checks:
+            if one.outcome == outcome:
+                unit = "" if one.unit == "1" else f" {one.unit}"
+                value = "" if one.value is None else f" ({one.value:.4g}{unit}, limit {one.limit:.4g}{unit})"
+                word = outcome.replace("_", " ")
+                lines.append(f"  {word}, {one.level}: {one.title}{value} [{one.clause}, {one.rule_set}]")
+    return lines

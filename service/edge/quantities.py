@@ -10,10 +10,11 @@ numbers only.
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import BaseModel, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
@@ -180,6 +181,59 @@ class MeasuredIn(_InUnit):
         return {"title": "Measured", "anyOf": [*simple["anyOf"], measured], "x-unit": self.unit}
 
 
+class Repeated(NamedTuple):
+    """One reading, taken once or several times.
+
+    Attributes
+    ----------
+    values : tuple of Measured
+        At least one.
+    """
+
+    values: tuple[Measured, ...]
+
+    @property
+    def value(self) -> float:
+        """Their mean."""
+        return math.fsum(one.value for one in self.values) / len(self.values)
+
+    @property
+    def standard_uncertainty(self) -> float | None:
+        """Of the mean, where every value states its own: independent of one another."""
+        stated = [one.standard_uncertainty for one in self.values if one.standard_uncertainty is not None]
+        return math.hypot(*stated) / len(stated) if len(stated) == len(self.values) else None
+
+
+class RepeatedIn(MeasuredIn):
+    """Marks a ``Repeated | None`` field: a measured value, a list of them, or null where the reading was missed."""
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """Validate by ``repeated``; the field's type is ``Repeated | None``."""
+        return core_schema.no_info_plain_validator_function(
+            self.repeated,
+            serialization=core_schema.plain_serializer_function_ser_schema(_plain_repeated),
+        )
+
+    def repeated(self, given: Any) -> Repeated | None:
+        """Return what was given as a ``Repeated``."""
+        if given is None or isinstance(given, Repeated):
+            return given
+        if not isinstance(given, (list, tuple)) or isinstance(given, Measured):
+            return Repeated((self.measured(given),))
+        if not 1 <= len(given) <= REPEATED_COUNT:
+            raise fault("measured-form", f"a repeated reading is a list of 1 to {REPEATED_COUNT} values")
+        return Repeated(tuple(self.measured(one) for one in given))
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        """Return null, a measured value, or a list of them."""
+        one = super().__get_pydantic_json_schema__(schema, handler)
+        many = {"type": "array", "items": {"anyOf": one["anyOf"]}, "minItems": 1, "maxItems": REPEATED_COUNT}
+        return {"title": "Measured", "anyOf": [*one["anyOf"], many, {"type": "null"}], "x-unit": self.unit}
+
+
+REPEATED_COUNT = 1000
+
+
 def _is_group(text: str) -> bool:
     return text.isascii() and all(letter.isalnum() or letter in "_. -" for letter in text)
 
@@ -188,6 +242,36 @@ def _form(words: str) -> PydanticCustomError:
     return fault("measured-form", words)
 
 
+def stated_values(model: BaseModel, path: str = "") -> Iterator[tuple[str, Measured | Repeated]]:
+    """Yield the place and value of everything below a document that states a standard uncertainty or a group."""
+    for name in type(model).model_fields:
+        yield from _stated(getattr(model, name), f"{path}/{name}" if path else name)
+
+
+def _stated(value: object, path: str) -> Iterator[tuple[str, Measured | Repeated]]:
+    if isinstance(value, BaseModel):
+        yield from stated_values(value, path)
+    elif isinstance(value, Measured):
+        if value.standard_uncertainty is not None or value.group is not None:
+            yield path, value
+    elif isinstance(value, Repeated):
+        if value.standard_uncertainty is not None:
+            yield path, value
+    elif isinstance(value, tuple) and len(value) <= STATED_COUNT:
+        for i, one in enumerate(value):
+            yield from _stated(one, f"{path}/{i}")
+
+
+STATED_COUNT = 5000
+"""Longer arrays are geometry: they hold no measured values."""
+
+
 def _plain(measured: Measured) -> object:
     given = {key: value for key, value in measured._asdict().items() if value is not None}
     return given if len(given) > 1 else measured.value
+
+
+def _plain_repeated(repeated: Repeated | None) -> object:
+    if repeated is None:
+        return None
+    return _plain(repeated.values[0]) if len(repeated.values) == 1 else [_plain(one) for one in repeated.values]

@@ -2,96 +2,42 @@
 
 import json
 from importlib.resources import files
-from typing import Annotated, Any
+from typing import Any
 
-import numpy as np
 from fastapi import APIRouter
 
+from engine.errors import NotDeterminedError
+from engine.record.budget import Uncertainty, uncertainty
+from engine.record.chain import Chain
+from engine.record.noticed import noticed
+from engine.record.observed import observed
+from engine.record.record import Record
 from engine.record.solve import Solution, solve
-from service.edge.axes import Axes, X, Y, from_ship_frame
+from engine.rules import assess
+from service.edge.axes import from_ship_frame
 from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
-from service.schemas.common import CAUTIONS, Finding, findings
+from service.schemas.check import CheckAnswer, check_answer, chosen_sets
+from service.schemas.common import CAUTIONS, Finding, NotDetermined, findings, not_determined
+from service.schemas.deadweight import UPRIGHT, DeadweightAnswer, deadweight_answer
+from service.schemas.incline_answer import InclineAnswer, incline_answer
+from service.schemas.lightship import LightshipAnswer, lightship_answer
 from service.schemas.record import StabilityTest
+from service.schemas.waterline import AsInclined, WaterlineAnswer, as_inclined, waterline
 
 router = APIRouter()
 
 
-class WaterlineAnswer(Model):
-    """The floating plane as the heights were read."""
-
-    draft_m: float
-    trim_m: float
-    heel_deg: float
-    sag_m: float
-    residual_m: tuple[float, ...]
-    """Reading less fit, up +: freeboards first, then marks."""
-
-
-class AsInclined(Model):
-    """The state at reading 0: all aboard, weights in their places, liquids where they lie."""
-
-    displacement_t: float
-    draft_m: float
-    trim_m: float
-    heel_deg: float
-    density_t_per_m3: float
-    km_transverse_m: float
-    lcg_m: Annotated[float, X]
-    tcg_m: Annotated[float, Y]
-    vcg_m: float
-    vcg_fluid_m: float
-
-
-class InstrumentAnswer(Model):
-    """One instrument by itself."""
-
-    id: str
-    slope_per_tm: float | None = None
-    intercept_ratio: float | None = None
-    residual_standard_deviation_ratio: float | None = None
-
-
-class PointAnswer(Model):
-    """One reading of one instrument."""
-
-    move: int
-    instrument: str
-    moment_tm: float
-    tangent_ratio: float
-    residual_ratio: float
-
-
-class InclineAnswer(Model):
-    """GM by pooled regression of the tangents on the moments."""
-
-    gm_fluid_m: float
-    gm_solid_m: float
-    slope_per_tm: float
-    intercept_ratio: float
-    r_squared_ratio: float
-    instruments: tuple[InstrumentAnswer, ...]
-    points: tuple[PointAnswer, ...]
-
-
-class LightshipAnswer(Model):
-    """The lightship."""
-
-    method: str
-    mass_t: float
-    x_m: Annotated[float, X]
-    y_m: Annotated[float, Y]
-    z_m: float
-
-
 class StabilityTestAnswer(Model):
-    """Every step of the test."""
+    """Every step of the test that could be done; each other one says why it could not."""
 
-    waterline: WaterlineAnswer
-    as_inclined: AsInclined
-    incline: InclineAnswer
-    lightship: LightshipAnswer
+    waterline: WaterlineAnswer | NotDetermined
+    as_inclined: AsInclined | NotDetermined
+    incline: InclineAnswer | NotDetermined
+    deadweight: DeadweightAnswer | NotDetermined
+    lightship: LightshipAnswer | NotDetermined
+    checks: tuple[CheckAnswer, ...]
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
     provenance: Provenance = Provenance()
@@ -114,86 +60,87 @@ def demo_record() -> dict[str, Any]:
     tag="stability tests",
 )
 def compute(request: StabilityTest) -> StabilityTestAnswer:
-    """Return the floating position, GM and the lightship of a test."""
+    """Return the floating position, GM both ways, the lightship with its uncertainty, and the rules met and not met."""
+    sets = chosen_sets(request.rules)
     record, found = request.record()
     solved = solve(record)
+    if solved.surveyed is None and not record.items:
+        raise solved.not_done["waterline"]
+    spread = _uncertainty(record, solved)
+    seen = observed(record, solved, spread)
     answer = StabilityTestAnswer(
-        waterline=_waterline(solved),
-        as_inclined=_as_inclined(solved, record.density_t_per_m3, request.hull.length_bp_m),
-        incline=_incline(solved, [one.id for one in record.instruments]),
-        lightship=_lightship(solved),
-        findings=findings(found),
+        waterline=_waterline(solved, record),
+        as_inclined=_as_inclined(solved, record),
+        incline=_incline(solved, spread, seen, [one.id for one in record.instruments]),
+        deadweight=_deadweight(solved, record, request),
+        lightship=_lightship(solved, spread, request),
+        checks=tuple(check_answer(one) for one in assess(sets, seen)),
+        findings=findings((*found, *noticed(record, solved, spread))),
+        provenance=Provenance(rule_sets=tuple(f"{one.name} {one.version}" for one in sets)),
     )
-    axes: Axes | None = request.axes
-    return from_ship_frame(answer, axes, length_bp_m=request.hull.length_bp_m)
+    return from_ship_frame(answer, request.axes, length_bp_m=request.hull.length_bp_m)
 
 
-def _waterline(solved: Solution) -> WaterlineAnswer:
-    fit = solved.waterline
-    return WaterlineAnswer(
-        draft_m=fit.draft_m,
-        trim_m=fit.trim_m,
-        heel_deg=fit.heel_deg,
-        sag_m=fit.sag_m,
-        residual_m=tuple(fit.residual_m.tolist()),
-    )
+def _uncertainty(record: Record, solved: Solution) -> Uncertainty | None:
+    try:
+        return uncertainty(Chain.of(record, solved))
+    except NotDeterminedError:
+        return None
 
 
-def _as_inclined(solved: Solution, density: float, length: float) -> AsInclined:
-    at = solved.as_inclined
-    x, y, z = solved.centre_m.tolist()
-    return AsInclined(
-        displacement_t=at.displacement_t,
-        draft_m=float(at.plane.draft_m(length_bp_m=length)[0]),
-        trim_m=float(at.plane.trim_m(length_bp_m=length)[0]),
-        heel_deg=at.heel_deg,
-        density_t_per_m3=density,
-        km_transverse_m=float(at.hydrostatics.km_transverse_m[0]),
-        lcg_m=x,
-        tcg_m=y,
-        vcg_m=z,
-        vcg_fluid_m=z + at.free_surface_correction_m * float(at.plane.normals[0, 2]),
-    )
+def _reason(solved: Solution, *steps: str) -> NotDetermined:
+    """Return the first of the steps that could not be done."""
+    return not_determined(next(error for step, error in solved.not_done.items() if step in steps))
 
 
-def _incline(solved: Solution, names: list[str]) -> InclineAnswer:
-    fit = solved.regression
-    moment = solved.plateaus.moment_tm
-    return InclineAnswer(
-        gm_fluid_m=fit.gm_fluid_m,
-        gm_solid_m=solved.gm_solid_m,
-        slope_per_tm=fit.slope_per_tm,
-        intercept_ratio=fit.intercept_ratio,
-        r_squared_ratio=fit.r_squared_ratio,
-        instruments=tuple(
-            InstrumentAnswer(
-                id=name,
-                slope_per_tm=_finite(line.slope_per_tm),
-                intercept_ratio=_finite(line.intercept_ratio),
-                residual_standard_deviation_ratio=_finite(line.residual_standard_deviation_ratio),
-            )
-            for name, line in zip(names, fit.lines, strict=True)
-        ),
-        points=tuple(
-            PointAnswer(
-                move=k,
-                instrument=name,
-                moment_tm=float(moment[k]) + 0.0,
-                tangent_ratio=float(solved.tangents[j, k]),
-                residual_ratio=float(fit.residual_ratio[j, k]),
-            )
-            for j, name in enumerate(names)
-            for k in range(len(moment))
-            if np.isfinite(solved.tangents[j, k])
-        ),
+def _waterline(solved: Solution, record: Record) -> WaterlineAnswer | NotDetermined:
+    return _reason(solved, "waterline") if solved.surveyed is None else waterline(solved.surveyed, record)
+
+
+def _as_inclined(solved: Solution, record: Record) -> AsInclined | NotDetermined:
+    if solved.inclined is not None:
+        return as_inclined(solved.inclined.at_zero.afloat, solved.inclined.at_zero.centre_m, record)
+    if solved.surveyed is None or record.survey_differences:  # where she lay at reading 0 then hangs on her VCG
+        return _reason(solved, "waterline", "incline")
+    return as_inclined(solved.surveyed.afloat, None, record)
+
+
+def _incline(
+    solved: Solution, spread: Uncertainty | None, seen: dict[str, float], names: list[str]
+) -> InclineAnswer | NotDetermined:
+    if solved.inclined is None:
+        return _reason(solved, "waterline", "incline")
+    return incline_answer(
+        inclined=solved.inclined,
+        moment_tm=solved.plateaus.moment_tm,
+        names=names,
+        gm_standard_uncertainty_m=None if spread is None else spread.standard_uncertainty["gm_fluid_m"],
+        methods_difference_ratio=seen.get("gm_methods_difference_ratio"),
     )
 
 
-def _lightship(solved: Solution) -> LightshipAnswer:
-    lightship = solved.derivation.lightship
-    x, y, z = lightship.centre_m.tolist()
-    return LightshipAnswer(method="regression", mass_t=lightship.mass_t, x_m=x, y_m=y, z_m=z)
+def _deadweight(solved: Solution, record: Record, request: StabilityTest) -> DeadweightAnswer | NotDetermined:
+    plane = UPRIGHT if solved.surveyed is None else solved.surveyed.afloat.plane
+    if solved.inclined is not None:
+        plane = solved.inclined.at_zero.afloat.plane
+    try:
+        liquids = record.liquids(normals=plane.normals) if solved.surveyed is None else solved.surveyed.liquids
+    except NotDeterminedError as error:
+        return not_determined(error)
+    return deadweight_answer(record, liquids, plane, request, lightship_mass_t=_mass(solved))
 
 
-def _finite(value: float) -> float | None:
-    return value if np.isfinite(value) else None
+def _mass(solved: Solution) -> float | None:
+    return None if solved.derivation is None else solved.derivation.lightship.mass_t
+
+
+def _lightship(solved: Solution, spread: Uncertainty | None, request: StabilityTest) -> LightshipAnswer | NotDetermined:
+    if solved.derivation is None:
+        return _reason(solved, "waterline", "incline", "lightship")
+    return lightship_answer(
+        solved,
+        None if spread is None else spread.budget,
+        items=[one.name for one in request.items],
+        weights=[one.id for one in request.weights],
+        tanks=[one.name for one in request.tanks],
+    )

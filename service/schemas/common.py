@@ -1,11 +1,12 @@
 """Field types every noun uses. Layer: service.schemas."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 import numpy as np
 from pydantic import Field
 
 from engine.checks import Floats
+from engine.errors import NotDeterminedError
 from engine.findings import Finding as EngineFinding
 from service.edge.axes import XYZ, X, Y
 from service.edge.model import Model
@@ -31,10 +32,24 @@ class Finding(Model):
 
     code: str
     message: str
+    field: str | None = None
+    """Place in the request, where it has one."""
     finding_count: int | None = None
     """How many."""
     place_m: Annotated[tuple[float, float, float], XYZ] | None = None
     """x, y, z of one of them."""
+
+
+class NotDetermined(Model):
+    """A step that could not be done, and why."""
+
+    outcome: Literal["not_determined"] = "not_determined"
+    findings: tuple[Finding, ...]
+
+
+def not_determined(error: NotDeterminedError) -> NotDetermined:
+    """Return the step that an error kept from being done."""
+    return NotDetermined(findings=(Finding(code=error.code, message=str(error), field=error.field or None),))
 
 
 def findings(found: tuple[EngineFinding, ...]) -> tuple[Finding, ...]:

@@ -10,14 +10,13 @@ from engine.errors import InputError
 from engine.incline import instruments as engine
 from engine.incline.moments import Move as EngineMove
 from engine.incline.moments import Weight as EngineWeight
-from service.edge.axes import X
 from service.edge.model import Model
-from service.edge.quantities import Measured, MeasuredIn, Survey
+from service.edge.quantities import Measured, MeasuredIn, Repeated, RepeatedIn
 from service.schemas.common import Label, Length, PositionX, PositionY, PositiveLength
 
 Positive = Literal["starboard", "port"]
-Reading = Annotated[float, Survey("m", ge=-1e3, le=1e3)] | None
-Angle = Annotated[float, Survey("deg", ge=-180, le=180)] | None
+Reading = Annotated[Repeated | None, RepeatedIn("m", ge=-1e3, le=1e3)]
+Angle = Annotated[Repeated | None, RepeatedIn("deg", ge=-180, le=180)]
 Readings = Annotated[tuple[Reading, ...], Field(min_length=1, max_length=200)]
 Angles = Annotated[tuple[Angle, ...], Field(min_length=1, max_length=200)]
 
@@ -41,16 +40,21 @@ class Move(Model):
 
     weight: Label
     to_y_m: PositionY
-    to_x_m: Annotated[float, Survey("m", ge=-1e4, le=1e4), X] | None = None
-    to_z_m: Annotated[float, Survey("m", ge=-1e4, le=1e4)] | None = None
+    to_x_m: PositionX | None = None
+    to_z_m: Length | None = None
 
     def move(self) -> EngineMove:
         """Return it as the engine has it."""
-        return EngineMove(self.weight, to_y_m=self.to_y_m.value, to_x_m=self.to_x_m, to_z_m=self.to_z_m)
+        return EngineMove(
+            self.weight,
+            to_y_m=self.to_y_m.value,
+            to_x_m=None if self.to_x_m is None else self.to_x_m.value,
+            to_z_m=None if self.to_z_m is None else self.to_z_m.value,
+        )
 
 
 class Pendulum(Model):
-    """Pivot to batten; raw batten readings, one a reading, null where missed."""
+    """Pivot to batten; raw batten readings, one a reading: null where missed, a list where repeated."""
 
     kind: Literal["pendulum"]
     id: Label
@@ -60,7 +64,7 @@ class Pendulum(Model):
 
     def instrument(self) -> engine.Instrument:
         """Return it as the engine has it."""
-        return engine.Pendulum(self.id, self.length_m.value, self.positive, _row(self.deflections_m, "deflections_m"))
+        return engine.Pendulum(self.id, self.length_m.value, self.positive, _row(self.deflections_m))
 
 
 class UTube(Model):
@@ -76,7 +80,7 @@ class UTube(Model):
         """Return it as the engine has it."""
         if len(self.port_levels_m) != len(self.starboard_levels_m):
             raise InputError("both legs need as many readings", code="unequal-lengths", field="starboard_levels_m")
-        port, starboard = _row(self.port_levels_m, "port_levels_m"), _row(self.starboard_levels_m, "starboard_levels_m")
+        port, starboard = _row(self.port_levels_m), _row(self.starboard_levels_m)
         return engine.UTube(self.id, self.spread_m.value, port, starboard)
 
 
@@ -90,14 +94,12 @@ class Inclinometer(Model):
 
     def instrument(self) -> engine.Instrument:
         """Return it as the engine has it."""
-        return engine.Inclinometer(self.id, self.positive, _row(self.angles_deg, "angles_deg"))
+        return engine.Inclinometer(self.id, self.positive, _row(self.angles_deg))
 
 
 InstrumentOf = Annotated[Pendulum | UTube | Inclinometer, Field(discriminator="kind")]
 
 
-def _row(values: tuple[float | None, ...], field: str) -> Floats:
-    """Return the readings, NaN where missed; differences count from reading 0, so that one must be there."""
-    if values[0] is None:
-        raise InputError("reading 0 is missed: differences need it", code="reading-zero-missed", field=f"{field}/0")
-    return np.array([np.nan if value is None else value for value in values], dtype=np.float64)
+def _row(values: tuple[Repeated | None, ...]) -> Floats:
+    """Return the readings, the mean of repeated ones, NaN where missed."""
+    return np.array([np.nan if value is None else value.value for value in values], dtype=np.float64)

@@ -1,17 +1,20 @@
 """The record of a stability test. Layer: service.schemas."""
 
-from collections import Counter
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Annotated, Literal, TypeVar
 
 from pydantic import Field
 
 from engine.errors import EngineError, InputError
 from engine.findings import Finding
+from engine.geometry import Solid
+from engine.record.assumed import Assumed, Stated
 from engine.record.record import Record
-from service.edge.axes import Axes, Y, to_ship_frame
+from service.edge.axes import Axes, to_ship_frame
 from service.edge.model import Model
-from service.schemas.common import Label, Length, LengthBP, Mass, PositionX
+from service.edge.quantities import stated_values
+from service.schemas.common import Label, Length, LengthBP, Mass, PositionX, PositionY
 from service.schemas.hull import Hull, solid_of
 from service.schemas.incline import InstrumentOf, Move, Weight
 from service.schemas.survey import DraftMark, Freeboard, Item, SurveyDifference, Water, heights
@@ -34,12 +37,38 @@ class Particulars(Model):
 
     mass_t: Mass
     x_m: PositionX
-    y_m: Annotated[float, Field(ge=-1e4, le=1e4), Y] | None = None
+    y_m: PositionY | None = None
     z_m: Length
 
 
-class StabilityTest(Model):
-    """A whole test, from hull to readings."""
+Spread = Annotated[float, Field(ge=0, le=1e3)]
+Share = Annotated[float, Field(ge=0, le=100)]
+
+
+class Uncertainties(Model):
+    """Standard uncertainties of what states none of its own; 0 takes a value as exact."""
+
+    freeboard_m: Spread = Assumed.freeboard_m
+    freeboard_common_m: Spread | None = None
+    """Common to all freeboards and marks; without it 0.4 of ``freeboard_m``."""
+    reading_m: Spread = Assumed.reading_m
+    reading_deg: Spread = Assumed.reading_deg
+    weight_percent: Share = Assumed.weight_percent
+    arm_m: Spread = Assumed.arm_m
+    length_m: Spread = Assumed.length_m
+    density_t_per_m3: Annotated[float, Field(ge=0, le=1)] = Assumed.density_t_per_m3
+    hull_volume_percent: Share = Assumed.hull_volume_percent
+    tank_volume_percent: Share = Assumed.tank_volume_percent
+    ledger_mass_percent: Share = Assumed.ledger_mass_percent
+    ledger_centre_m: Spread = Assumed.ledger_centre_m
+
+    def assumed(self) -> Assumed:
+        """Return them as the engine has them."""
+        return Assumed(**dict(self))
+
+
+class SurveyedShip(Model):
+    """A hull and the heights of the water read on it."""
 
     vessel: Vessel | None = None
     axes: Axes | None = None
@@ -47,43 +76,17 @@ class StabilityTest(Model):
     water: Water
     freeboards: Annotated[tuple[Freeboard, ...], Field(max_length=500)] = ()
     draft_marks: Annotated[tuple[DraftMark, ...], Field(max_length=500)] = ()
-    survey_differences: Annotated[tuple[SurveyDifference, ...], Field(max_length=500)] = ()
-    tanks: Annotated[tuple[TankOf, ...], Field(max_length=500)] = ()
-    weights: Annotated[tuple[Weight, ...], Field(min_length=1, max_length=200)]
-    moves: Annotated[tuple[Move, ...], Field(max_length=199)]
-    instruments: Annotated[tuple[InstrumentOf, ...], Field(min_length=1, max_length=50)]
-    items: Annotated[tuple[Item, ...], Field(max_length=5000)] = ()
-    approved: Particulars | None = None
-    predicted: Particulars | None = None
     deflection: Literal["auto", "apply", "ignore"] = "auto"
+    uncertainty: Uncertainties | None = None
 
     def record(self) -> tuple[Record, tuple[Finding, ...]]:
         """Return the record as the engine has it, and what was noticed of the hull."""
-        self._check_lengths()
-        self._check_names()
+        self._check()
         turned = to_ship_frame(self, self.axes, length_bp_m=self.hull.length_bp_m)
-        return turned._record()
+        solid, found = solid_of(turned.hull)
+        return turned._record(solid), found
 
-    def _record(self) -> tuple[Record, tuple[Finding, ...]]:
-        solid, found = solid_of(self.hull)
-        return (
-            Record(
-                hull=solid,
-                length_bp_m=self.hull.length_bp_m,
-                density_t_per_m3=self.water.density(),
-                heights=heights(self.freeboards, self.draft_marks),
-                weights={weight.id: weight.weight() for weight in self.weights},
-                moves=tuple(move.move() for move in self.moves),
-                instruments=each(self.instruments, lambda one: one.instrument(), "instruments"),
-                survey_differences=tuple(one.mass() for one in self.survey_differences),
-                tanks=each(self.tanks, TankOf.aboard, "tanks"),
-                items=each(self.items, Item.item, "items"),
-                deflection=self.deflection,
-            ),
-            found,
-        )
-
-    def _check_lengths(self) -> None:
+    def _check(self) -> None:
         stated = self.vessel.length_bp_m if self.vessel else None
         if stated is not None and stated != self.hull.length_bp_m:
             raise InputError(
@@ -96,14 +99,59 @@ class StabilityTest(Model):
         if not self.freeboards and not self.draft_marks:
             raise InputError("freeboards or draft marks are needed", code="no-heights", field="freeboards")
 
-    def _check_names(self) -> None:
-        for noun, names in (
-            ("weights", [one.id for one in self.weights]),
-            ("instruments", [one.id for one in self.instruments]),
-        ):
-            repeated = [i for i, name in enumerate(names) if Counter(names[: i + 1])[name] > 1]
-            if repeated:
-                raise InputError("this id is taken already", code="duplicate-id", field=f"{noun}/{repeated[0]}/id")
+    def _record(self, solid: Solid) -> Record:
+        assumed = (self.uncertainty or Uncertainties()).assumed()
+        return Record(
+            hull=solid,
+            length_bp_m=self.hull.length_bp_m,
+            sample_density_t_per_m3=self.water.densities(),
+            heights=heights(self.freeboards, self.draft_marks, assumed_m=assumed.freeboard_m),
+            freeboard_count=len(self.freeboards),
+            deflection=self.deflection,
+            assumed=assumed,
+            stated={
+                path: Stated(value.standard_uncertainty, getattr(value, "group", None))
+                for path, value in stated_values(self)
+            },
+        )
+
+
+class StabilityTest(SurveyedShip):
+    """A whole test, from hull to readings."""
+
+    survey_differences: Annotated[tuple[SurveyDifference, ...], Field(max_length=500)] = ()
+    tanks: Annotated[tuple[TankOf, ...], Field(max_length=500)] = ()
+    weights: Annotated[tuple[Weight, ...], Field(min_length=1, max_length=200)]
+    moves: Annotated[tuple[Move, ...], Field(max_length=199)]
+    instruments: Annotated[tuple[InstrumentOf, ...], Field(min_length=1, max_length=50)]
+    items: Annotated[tuple[Item, ...], Field(max_length=5000)] = ()
+    approved: Particulars | None = None
+    predicted: Particulars | None = None
+    rules: Annotated[tuple[Label, ...], Field(min_length=1, max_length=50)] | None = None
+    """Names of the rule sets to hold the test against; all that come with the service where left out."""
+
+    def _check(self) -> None:
+        super()._check()
+        unique("weights", [one.id for one in self.weights])
+        unique("instruments", [one.id for one in self.instruments])
+
+    def _record(self, solid: Solid) -> Record:
+        return replace(
+            super()._record(solid),
+            weights={weight.id: weight.weight() for weight in self.weights},
+            moves=tuple(move.move() for move in self.moves),
+            instruments=each(self.instruments, lambda one: one.instrument(), "instruments"),
+            survey_differences=tuple(one.mass() for one in self.survey_differences),
+            tanks=each(self.tanks, TankOf.aboard, "tanks"),
+            items=each(self.items, Item.item, "items"),
+        )
+
+
+def unique(noun: str, names: Sequence[str]) -> None:
+    """Refuse an id that is given twice."""
+    repeated = [i for i, name in enumerate(names) if name in names[:i]]
+    if repeated:
+        raise InputError("this id is taken already", code="duplicate-id", field=f"{noun}/{repeated[0]}/id")
 
 
 def each(nouns: Sequence[Noun], make: Callable[[Noun], Made], field: str) -> tuple[Made, ...]:

@@ -14,9 +14,6 @@ from service.edge.model import Model
 from service.edge.quantities import Measured
 from service.schemas.common import Density, Label, Length, Mass, PositionX, PositionY, SignedMass
 
-DEFAULT_HEIGHT_UNCERTAINTY_M = 0.005
-"""Standard uncertainty of a freeboard or mark where the record states none: our choice, no published source."""
-
 
 class WaterSample(Model):
     """One sample of the water she floats in."""
@@ -30,9 +27,9 @@ class Water(Model):
 
     samples: Annotated[tuple[WaterSample, ...], Field(min_length=1, max_length=200)]
 
-    def density(self) -> float:
-        """Return the mean density. [t/m³]"""
-        return float(np.mean([sample.density_t_per_m3.value for sample in self.samples]))
+    def densities(self) -> Floats:
+        """Return (s,) the densities. [t/m³]"""
+        return np.array([sample.density_t_per_m3.value for sample in self.samples])
 
 
 class Freeboard(Model):
@@ -100,8 +97,8 @@ def place(of: SurveyDifference | Item | Place) -> Floats:
     return np.array([of.x_m.value, of.y_m.value, of.z_m.value])
 
 
-def heights(freeboards: tuple[Freeboard, ...], marks: tuple[DraftMark, ...]) -> Heights:
-    """Return freeboards, then marks, as heights of the water."""
+def heights(freeboards: tuple[Freeboard, ...], marks: tuple[DraftMark, ...], *, assumed_m: float) -> Heights:
+    """Return freeboards, then marks, as heights of the water; ``assumed_m`` where no uncertainty is stated."""
     read = [(f.x_m, f.y_m, f.reference_z_m, f.freeboard_m, None) for f in freeboards]
     read += [(m.x_m, m.y_m, m.zero_z_m, None, m.draft_m) for m in marks]  # type: ignore[misc]
     uncertainty = [(down or up).standard_uncertainty for *_, down, up in read]
@@ -111,5 +108,5 @@ def heights(freeboards: tuple[Freeboard, ...], marks: tuple[DraftMark, ...]) -> 
         from_m=[row[2].value for row in read],
         plumb_m=[0.0 if row[3] is None else row[3].value for row in read],
         up_m=[0.0 if row[4] is None else row[4].value for row in read],
-        standard_uncertainty_m=[DEFAULT_HEIGHT_UNCERTAINTY_M if u is None else u for u in uncertainty],
+        standard_uncertainty_m=[assumed_m if u is None else u for u in uncertainty],
     )

@@ -12,7 +12,6 @@ import pytest
 
 from engine.errors import NotDeterminedError
 from engine.incline.geometric_fit import fit_geometry
-from engine.liquids.running import Liquid
 from engine.record.solve import solve
 from fixtures.demo import demo_record
 from service.schemas.record import StabilityTest
@@ -24,21 +23,20 @@ TRUTH = json.loads((Path(__file__).parents[3] / "fixtures/demo/truth.json").read
 def inputs():
     record, _ = StabilityTest.model_validate_json(json.dumps(demo_record(hull="offsets"))).record()
     solved = solve(record)
-    at = solved.as_inclined
-    liquids = tuple(
-        Liquid(one.tank, one.contents.net_volume_m3(one.tank, normals=at.plane.normals), one.density_t_per_m3)
-        for one in record.tanks
-    )
+    surveyed, inclined = solved.surveyed, solved.inclined
+    at, normal = surveyed.afloat, surveyed.afloat.plane.normals
+    lying = sum(one.mass_t * one.at(normal).centroid_m[0] for one in surveyed.liquids)
     return {
-        "hull": solved.hull,
+        "hull": surveyed.hull,
         "plane": at.plane,
-        "buoyancy_m": at.buoyancy_m,
-        "displacement_t": at.displacement_t,
         "density_t_per_m3": record.density_t_per_m3,
-        "liquids": liquids,
+        "liquids": surveyed.liquids,
+        "rigid_mass_t": at.displacement_t - sum(one.mass_t for one in surveyed.liquids),
+        "moment_tm": at.displacement_t * at.buoyancy_m - lying,
+        "moment_by_lever_t": at.displacement_t * normal[0],
         "shift_tm": solved.plateaus.shift_tm,
-        "tangents": solved.tangents,
-        "lever_m": at.bm_transverse_m - solved.gm_solid_m,
+        "tangents": inclined.tangents,
+        "lever_m": at.bm_transverse_m - inclined.gm_solid_m,
     }
 
 
@@ -47,6 +45,22 @@ def test_the_known_centre_comes_back_within_a_millimetre(inputs):
     known = [TRUTH["lcg_m"], TRUTH["tcg_m"], TRUTH["vcg_m"]]
     assert fit.centre_m == pytest.approx(known, abs=1e-3)
     assert np.abs(fit.residual_ratio).max() < 2e-6  # noiseless readings, of the two geometries
+
+
+def test_an_instruments_zero_comes_back(inputs):
+    plain = fit_geometry(**inputs)
+    off = inputs["tangents"] + np.array([[0.004], [0.0], [-0.002]])
+    fit = fit_geometry(**{**inputs, "tangents": off})
+    assert fit.zero_ratio - plain.zero_ratio == pytest.approx([0.004, 0.0, -0.002], abs=1e-12)
+    assert fit.lever_m == pytest.approx(plain.lever_m, abs=1e-9)
+
+
+def test_the_derivatives_by_the_tangents_are_those_of_two_fits(inputs):
+    fit = fit_geometry(**inputs)
+    step = np.zeros_like(inputs["tangents"])
+    step[1, 3] = 1e-6
+    moved = fit_geometry(**{**inputs, "tangents": inputs["tangents"] + step}).lever_m - fit.lever_m
+    assert moved == pytest.approx(1e-6 * fit.lever_by_tangents()[1, 3], rel=1e-3)
 
 
 def test_the_derivative_with_the_lever_is_that_of_two_fits(inputs):

@@ -1,0 +1,105 @@
+"""The uncertainty of the lightship, GM and displacement: one Jacobian, one budget. Layer: engine.record."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from engine.errors import NotDeterminedError
+from engine.record.chain import OUTPUTS, Chain
+from engine.record.record import Record
+from engine.record.solve import Inclined
+from engine.record.sources import Source, height_factor, sources
+from engine.uncertainty import Budget, Input, SlopeScatter, propagate, slope_scatter
+
+SCATTER = "scatter of the readings"
+
+
+@dataclass(frozen=True, eq=False)
+class Uncertainty:
+    """What is known of the results' uncertainty.
+
+    Attributes
+    ----------
+    budget : Budget
+        Of ``chain.OUTPUTS``, in that order.
+    sources : tuple of Source
+        Every raw input but the readings.
+    scatter : SlopeScatter or None
+        Of the lever, from the readings' scatter about the fit; None where readings are too few and their assumed
+        uncertainty stands in.
+    heights_factor : float
+        By which the heights' uncertainties were raised because they scatter more than stated.
+    """
+
+    budget: Budget
+    sources: tuple[Source, ...]
+    scatter: SlopeScatter | None
+    heights_factor: float
+
+    @property
+    def standard_uncertainty(self) -> dict[str, float]:
+        """By the outputs' names."""
+        return {one.name: one.standard_uncertainty for one in self.budget.outputs}
+
+
+def uncertainty(chain: Chain, *, coverage_percent: float = 95.0) -> Uncertainty:
+    """Return the budget of a solved record.
+
+    Raises
+    ------
+    NotDeterminedError
+        ``geometric-fit-not-determined``.
+    """
+    found = sources(chain)
+    jacobian = chain.jacobian([one.shift for one in found])
+    reading, scatter = _readings(chain)
+    budget = propagate(
+        jacobian=np.hstack([jacobian, reading[0][:, None]]),
+        inputs=[*(one.input for one in found), reading[1]],
+        outputs=OUTPUTS,
+        coverage_percent=coverage_percent,
+    )
+    return Uncertainty(budget, found, scatter, height_factor(chain))
+
+
+def _readings(chain: Chain) -> tuple[tuple[np.ndarray, Input], SlopeScatter | None]:
+    """Return the column and input of the readings: by their scatter, or by what is assumed where it does not show."""
+    fit, inclined = chain.fit, chain.inclined
+    try:
+        lever = slope_scatter(residual_ratio=fit.residual_ratio, moment_tm=fit.tangent_by_lever_per_m)
+        slope = slope_scatter(residual_ratio=inclined.regression.residual_ratio, moment_tm=chain.plateaus.moment_tm)
+    except NotDeterminedError:
+        spread = reading_uncertainty_ratio(chain.record, inclined)
+        of_lever = float(np.sqrt(np.nansum((fit.lever_by_tangents() * spread) ** 2)))
+        of_slope = float(np.sqrt(np.nansum((chain.slope_weights * spread) ** 2)))
+        column, freedom, scatter = chain.by_lever(of_lever, of_slope), np.inf, None
+    else:
+        column = chain.by_lever(lever.slope_standard_uncertainty_per_tm, slope.slope_standard_uncertainty_per_tm)
+        freedom, scatter = lever.degrees_of_freedom, lever
+    one = Input(
+        name=SCATTER,
+        value=0.0,
+        standard_uncertainty=1.0,
+        unit="1",
+        category="readings",
+        degrees_of_freedom=freedom,
+    )
+    return (column, one), scatter
+
+
+def reading_uncertainty_ratio(record: Record, inclined: Inclined) -> np.ndarray:
+    """Return (p, m + 1) the assumed or stated standard uncertainty of each tangent read; NaN where missed."""
+    spread = np.full(inclined.tangents.shape, np.nan)
+    for j, instrument in enumerate(record.instruments):
+        for k in np.flatnonzero(np.isfinite(inclined.tangents[j])):
+            stated = [
+                record.stated[path].standard_uncertainty
+                for name in ("deflections_m", "angles_deg", "port_levels_m", "starboard_levels_m")
+                if (path := f"instruments/{j}/{name}/{k}") in record.stated
+            ]
+            worst = max((one for one in stated if one is not None), default=None)
+            spread[j, k] = instrument.tangent_uncertainty_ratio(
+                reading_m=record.assumed.reading_m if worst is None else worst,
+                reading_deg=record.assumed.reading_deg if worst is None else worst,
+            )
+    return spread
