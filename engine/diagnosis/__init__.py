@@ -1,0 +1,1 @@
+"""Live guidance while the weights are on deck, and what went wrong."""

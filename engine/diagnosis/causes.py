@@ -1,0 +1,141 @@
+"""The documented list of causes, the traces they leave, and what to do on deck. Layer: engine.diagnosis.
+
+Causes that leave the same trace form one class. ``docs/methods/diagnosis.md`` holds the same list.
+"""
+
+from typing import NamedTuple
+
+CAUSES = {
+    "reading-misread": "one reading of one instrument was misread or miswritten",
+    "digit-slipped": "a digit of one reading slipped: the shift is a round amount",
+    "reading-sign": "one reading was written on the wrong side of reading 0",
+    "reading-repeated": "one reading repeats the one before it",
+    "instrument-hung": "the instrument hung or had not settled",
+    "readings-swapped": "two readings that follow one another were written in each other's place",
+    "bob-aground": "the bob was aground or the wire rubbed the batten",
+    "instrument-reversed": "the side to which the instrument's readings grow is stated the wrong way round",
+    "instrument-length": "the instrument's length, spread or scale is wrong",
+    "mooring-fender-or-bottom": "a mooring line, a fender or the bottom took part of the heel",
+    "gust": "a gust, a swell or a passing wash held her over",
+    "people-out-of-place": "people were not at their stations",
+    "wind-after-zero": "a steady wind or current set in after reading 0",
+    "zero-disturbed": "reading 0 itself was disturbed",
+    "lasting-shift": "something aboard shifted, or the wind changed, and stayed so",
+    "drift-of-liquid": "liquid was crossing, being pumped or used",
+    "drift-of-tide": "the tide or a tightening line turned her slowly",
+    "slow-to-settle": "readings lag behind the moves: lines creep, or she was read before she settled",
+    "weight-mass": "a weight's mass is wrong, or another weight was moved",
+    "weight-arm": "a weight did not stand where it was logged",
+    "move-wrong-side": "a move was logged to the wrong side of the centreline",
+    "pocketing-liquid": "a shallow or nearly full tank pockets: its free surface changes as she heels",
+    "knuckle-or-flare": "flare, a knuckle or a strong BM bends the line: the hull's form, not a fault",
+    "readings-coarse": "the readings were rounded to coarser steps than their stated uncertainty",
+}
+"""Code and sentence of every cause an incline may show."""
+
+
+class Trace(NamedTuple):
+    """A class of causes with one trace.
+
+    Attributes
+    ----------
+    members : tuple of str
+        Causes that leave it.
+    action : str
+        What to do on deck.
+    separate : str
+        The measurement that tells the members apart.
+    """
+
+    members: tuple[str, ...]
+    action: str
+    separate: str
+
+
+TRACES = {
+    "one-reading": Trace(
+        ("reading-misread", "digit-slipped", "bob-aground", "instrument-hung"),
+        "Read this instrument again before the next move; keep both readings.",
+        "A second reader, and a look at bob, trough and batten: a misread reading changes, a bob aground does not.",
+    ),
+    "reading-sign": Trace(
+        ("reading-sign",),
+        "Look on which side of reading 0 the wire or the level stands; write the reading again, keep both.",
+        "The side on which it stands now.",
+    ),
+    "reading-repeated": Trace(
+        ("reading-repeated", "instrument-hung"),
+        "Free the instrument, let it swing, and read it again.",
+        "Set the bob swinging: a free one settles at another reading.",
+    ),
+    "readings-swapped": Trace(
+        ("readings-swapped",), "Compare the observer's own sheet with the log.", "The observer's own sheet."
+    ),
+    "instrument-reversed": Trace(
+        ("instrument-reversed",),
+        "Ask which way its readings grow when she heels to starboard, and correct that entry only.",
+        "The next move: to which side does it go?",
+    ),
+    "instrument-length": Trace(
+        ("instrument-length",),
+        "Measure pivot to batten (or the spread square to the centreline) again, in metres.",
+        "The length, by a second tape.",
+    ),
+    "bob-aground": Trace(
+        ("bob-aground",),
+        "Look at bob, trough and batten at the largest heel; free it and read those plateaus again.",
+        "Swing the bob by hand at the largest heel.",
+    ),
+    "restraint": Trace(
+        ("mooring-fender-or-bottom",),
+        "Slack all lines, clear the fenders, sound all round, and repeat the moves to that side.",
+        "Soundings along the low side; the lines' slack at the largest heel; the tide table.",
+    ),
+    "one-move": Trace(
+        ("gust", "people-out-of-place", "mooring-fender-or-bottom"),
+        "Call everyone to stations, look at lines and wind, and repeat the reading on all instruments.",
+        "Repeat the reading with no wind, people counted at their stations: a gust is gone, a restraint is not.",
+    ),
+    "after-zero": Trace(
+        ("wind-after-zero", "zero-disturbed"),
+        "No repeat needed for GM: the slope does not use the zero alone. Bring all weights home and read a zero again.",
+        "A second zero: a steady wind keeps it off the first, a disturbed reading 0 does not agree with either.",
+    ),
+    "lasting-shift": Trace(
+        ("lasting-shift", "people-out-of-place", "drift-of-liquid", "mooring-fender-or-bottom"),
+        "Find what moved: people, loose gear, a pump, a line; then read a zero again.",
+        "The zeros before and after, and the soundings of slack tanks.",
+    ),
+    "drift": Trace(
+        ("drift-of-liquid", "drift-of-tide"),
+        "Stop pumps and transfers, close cross-connections, sound the slack tanks, look at the lines; then repeat.",
+        "Soundings before and after show liquid; the zero follows the tide with the tanks unchanged.",
+    ),
+    "direction": Trace(
+        ("slow-to-settle",),
+        "Wait longer after each move, slack the lines, and repeat.",
+        "Two readings of the same plateau, ten minutes apart.",
+    ),
+    "weight-moment": Trace(
+        ("weight-mass", "weight-arm", "people-out-of-place"),
+        "Look at the weight's number and place; measure the distance moved from centre to centre.",
+        "Tape the place (arm), then weigh the weight (mass).",
+    ),
+    "wrong-side": Trace(
+        ("move-wrong-side",),
+        "Look where the weight stands, and correct that entry of the log only.",
+        "Where the weight stands now, or the deck sheet.",
+    ),
+    "curvature": Trace(
+        ("pocketing-liquid", "mooring-fender-or-bottom"),
+        "Sound the slack tanks for shallow or nearly full liquid, and the bottom on both sides; empty or press up, "
+        "then repeat all moves.",
+        "Tank soundings (pocketing) against soundings under the bilges (bottom touched on both sides).",
+    ),
+    "quantised": Trace(
+        ("readings-coarse",),
+        "Read to the nearest half millimetre, or fit a longer pendulum.",
+        "The batten's finest division.",
+    ),
+}
+"""What each trace means."""

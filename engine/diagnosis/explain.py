@@ -1,0 +1,319 @@
+"""A candidate turned into a diagnosis: cause, evidence, size, what it touches. Layer: engine.diagnosis."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from engine.checks import Floats
+from engine.diagnosis.causes import TRACES
+from engine.diagnosis.compare import Comparison
+from engine.diagnosis.patterns import NAMED_RATIOS, Block, Placement
+from engine.errors import NotDeterminedError
+from engine.incline.instruments import Instrument
+from engine.incline.regression import Regression, regress
+
+TOUCHED_SHARE = 0.05
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """Another class, and its likelihood (penalised) over that of the first."""
+
+    trace: str
+    likelihood_ratio: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Diagnosis:
+    """What went wrong, as far as the readings tell.
+
+    Attributes
+    ----------
+    cause : str
+        The likeliest member, a key of ``causes.CAUSES``.
+    trace : str
+        The class it belongs to, a key of ``causes.TRACES``.
+    members : tuple of str
+        All causes that leave this trace here.
+    is_fault : bool
+        False where the hull's form may be all there is to it, or the result stands.
+    evidence, action, separate : str
+        Numbers; what to do on deck; the measurement that separates the members.
+    largest_shift_ratio : float
+        Of a tangent, signed to starboard.
+    shift_over_reading_ratio : float
+        Its size over the standard uncertainty of a reading.
+    readings, moves, instruments, weights
+        What is touched; moves counted from 0 as in the record.
+    moment_tm, mass_t, arm_m, reading_m, reading_deg, length_ratio : float or None
+        The size in other terms: as a heeling moment, an error of mass or arm (true less logged), of a reading
+        (written less true, to starboard +), true over logged length.
+    gain, limit : float
+        2 × log likelihood over no fault, and what it had to exceed.
+    alternatives : tuple of Alternative
+        The next likely classes.
+    slope_with_per_tm, slope_without_per_tm, gm_with_m, gm_without_m : float or None
+        With the cause in the readings, and with it allowed for. [1/(t·m), m]
+    """
+
+    cause: str
+    trace: str
+    members: tuple[str, ...]
+    is_fault: bool
+    evidence: str
+    action: str
+    separate: str
+    largest_shift_ratio: float
+    shift_over_reading_ratio: float
+    readings: tuple[int, ...] = ()
+    moves: tuple[int, ...] = ()
+    instruments: tuple[str, ...] = ()
+    weights: tuple[str, ...] = ()
+    moment_tm: float | None = None
+    mass_t: float | None = None
+    arm_m: float | None = None
+    reading_m: float | None = None
+    reading_deg: float | None = None
+    length_ratio: float | None = None
+    gain: float | None = None
+    limit: float | None = None
+    alternatives: tuple[Alternative, ...] = ()
+    slope_with_per_tm: float | None = None
+    slope_without_per_tm: float | None = None
+    gm_with_m: float | None = None
+    gm_without_m: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Context:
+    """The test a diagnosis is written about: (n,), (p, n) and (p,) arrays as in ``incline.diagnose``."""
+
+    moment_tm: Floats
+    x: Floats
+    table: Floats
+    sigma: Floats
+    instruments: tuple[Instrument, ...]
+    placements: tuple[Placement, ...]
+    modelled: bool
+    displacement_t: float | None
+    stiffening_m: float
+    regression: Regression | None = None
+
+    @cached_property
+    def as_read(self) -> tuple[float | None, float | None]:
+        """Slope and GM of the readings as they are. [1/(t·m), m]"""
+        try:
+            fit = self.regression or regress(
+                moment_tm=self.moment_tm,
+                tangents=list(self.table),
+                displacement_t=self.displacement_t or 1.0,
+                stiffening_m=self.stiffening_m if self.displacement_t else 0.0,
+            )
+        except NotDeterminedError:
+            return None, None
+        return fit.slope_per_tm, fit.gm_fluid_m if self.displacement_t else None
+
+    def without(self, shift: Floats) -> tuple[float | None, float | None]:
+        """Return slope and GM with ``shift`` taken off the tangents: those as read, in the ratio of the two fits."""
+        slope, gm = self.as_read
+        x = self._centred(np.broadcast_to(self.x, self.table.shape))
+        before, after = float(np.sum(x * self._centred(self.table))), float(np.sum(x * self._centred(self.table - shift)))
+        if slope is None or after <= 0:
+            return None, None
+        return slope * after / before, None if gm is None else gm * before / after
+
+    def _centred(self, values: Floats) -> Floats:
+        known = np.isfinite(self.table)
+        kept = np.where(known, values, 0.0)
+        return np.where(known, kept - kept.sum(axis=1, keepdims=True) / known.sum(axis=1, keepdims=True), 0.0)
+
+    def name(self, i: int) -> str:
+        """Return the name of instrument ``i``."""
+        return self.instruments[i].id if i < len(self.instruments) else str(i)
+
+    @property
+    def tangent_per_tm(self) -> float:
+        """Slope of the tangents read on the moment, all instruments. [1/(t·m)]"""
+        m = self._centred(np.broadcast_to(self.moment_tm, self.table.shape))
+        return float(np.sum(m * np.nan_to_num(self.table)) / np.sum(m * m))
+
+
+def unit_of(instrument: Instrument) -> str:
+    """Return the unit of its readings: m or deg."""
+    return "deg" if instrument.base_m is None else "m"
+
+
+def scale_of(instrument: Instrument) -> float:
+    """Return what a reading changes by for a unit of tangent: m, or deg near upright."""
+    return float(np.degrees(1.0)) if instrument.base_m is None else instrument.base_m
+
+
+def explain(
+    context: Context,
+    block: Block,
+    at: int,
+    pattern: Floats,
+    compared: Comparison,
+    best: int,
+    alternatives: tuple[list[str], list[Alternative]],
+) -> Diagnosis:
+    """Write the diagnosis of candidate ``best``, the ``at``-th of its block, with its (p, n) pattern."""
+    size = float(compared.size_ratio[best])
+    shift = size * np.where(np.isfinite(context.table), pattern, 0.0)
+    largest = float(shift.flat[int(np.argmax(np.abs(shift)))])
+    touched = np.abs(shift) > TOUCHED_SHARE * max(abs(largest), 1e-300)
+    i, where, ratio = int(block.instrument[at]), int(block.where[at]), float(block.amount[at])
+    trace = TRACES[block.trace]
+    sigma = float(1.0 / np.sqrt(np.mean(context.sigma**-2.0))) if i < 0 else float(context.sigma[i])
+    readings = tuple(int(j) for j in np.flatnonzero(touched.any(axis=0)))
+    members = list(trace.members)
+    for other in alternatives[0]:
+        members += [member for member in TRACES[other].members if member not in members]
+    before, after = context.as_read, context.without(shift)
+    per_tm = after[0] or before[0] or context.tangent_per_tm
+    cause, evidence, terms, fault = _of_trace(context, block, i, where, ratio, size, shift, per_tm)
+    if cause not in members:
+        members.insert(0, cause)
+    uncertainty = float(compared.standard_uncertainty_ratio[best])
+    if block.kind == "free":
+        evidence += f"; the shift is {abs(size) / max(uncertainty, 1e-300):.3g} of its standard uncertainties"
+    evidence += f"; 2 x log likelihood over no fault {compared.gain[best]:.4g}, limit {compared.limit[best]:.4g}"
+    placed = context.placements[where if where >= 0 else -1 - where] if _of_weight(block) else None
+    return Diagnosis(
+        cause=cause,
+        trace=block.trace,
+        members=tuple(members),
+        is_fault=fault,
+        evidence=evidence,
+        action=trace.action,
+        separate=trace.separate,
+        largest_shift_ratio=largest,
+        shift_over_reading_ratio=abs(largest) / sigma,
+        readings=readings,
+        moves=(placed.move,) if placed else tuple(j - 1 for j in readings if j > 0),
+        instruments=(context.name(i),) if i >= 0 else tuple(context.name(k) for k in range(len(context.table))),
+        weights=(placed.weight,) if placed else (),
+        gain=float(compared.gain[best]),
+        limit=float(compared.limit[best]),
+        alternatives=tuple(alternatives[1]),
+        slope_with_per_tm=before[0],
+        slope_without_per_tm=after[0],
+        gm_with_m=before[1],
+        gm_without_m=after[1],
+        **terms,
+    )
+
+
+def _of_weight(block: Block) -> bool:
+    return block.trace in ("weight-moment", "wrong-side")
+
+
+def _of_trace(
+    context: Context, block: Block, i: int, where: int, ratio: float, size: float, shift: Floats, per_tm: float
+) -> tuple[str, str, dict[str, float], bool]:
+    """Return the likeliest member, the evidence, the size in other terms, and whether it is a fault."""
+    moment = size / per_tm
+    cause = TRACES[block.trace].members[0]
+    if block.trace == "one-reading":
+        return _one_reading(context, i, where, size)
+    if block.trace in ("reading-sign", "reading-repeated", "readings-swapped"):
+        text = {
+            "reading-sign": f"reading {where} stands on the other side of reading 0 from where the others put it",
+            "reading-repeated": f"reading {where} repeats reading {where - 1}, although the moment changed",
+            "readings-swapped": f"readings {where - 1} and {where} fit the others when exchanged",
+        }
+        return cause, text[block.trace], {}, True
+    if block.trace == "instrument-reversed":
+        return cause, "its slope is the negative of the others' slope", {}, True
+    if block.trace == "instrument-length":
+        return _length(context, i, block, ratio, size)
+    if block.trace == "weight-moment":
+        return _weight(context, where, size, per_tm)
+    if block.trace == "wrong-side":
+        placed = context.placements[where]
+        text = f"the readings while it lay there fit a place at y = {-placed.to_y_m:.6g} m, not {placed.to_y_m:.6g} m"
+        return cause, text, {}, True
+    terms = {"moment_tm": moment}
+    count = int((np.abs(shift).max(axis=0) > 0).sum())
+    if block.trace == "one-move":
+        text = f"all instruments of reading {where} are off together by {moment:.6g} t m"
+    elif block.trace == "after-zero":
+        return cause, f"reading 0 lies off the line of all others by {-moment:.6g} t m; slope intact", terms, False
+    elif block.trace == "lasting-shift":
+        text = f"from reading {where} on all instruments are off together by {moment:.6g} t m"
+        if any(placed.first == where and placed.stop >= len(context.moment_tm) for placed in context.placements):
+            text += "; the place of the weight moved then, or before its first move, leaves the same trace"
+    elif block.trace == "drift":
+        text = f"the zero walks, by {moment:.6g} t m from first to last reading"
+    elif block.trace == "direction":
+        text = f"readings lag behind the moves by {moment:.6g} t m, to and fro"
+    elif block.trace == "restraint":
+        side = "starboard" if where > 0 else "port"
+        text = f"all instruments heel too little to {side}, by up to {abs(moment):.6g} t m, over {count} readings"
+    elif block.trace == "bob-aground":
+        return cause, f"it alone flattens where she heels most, over {count} readings", {}, True
+    else:  # curvature
+        text = f"the line bends the same way to both sides in all instruments, by up to {abs(moment):.6g} t m"
+        if not context.modelled:
+            return "knuckle-or-flare", text + "; with the hull's form given this may be explained", terms, False
+    return cause, text, terms, True
+
+
+def _one_reading(context: Context, i: int, j: int, size: float) -> tuple[str, str, dict[str, float], bool]:
+    text = f"reading {j} is off the line of the others and the other instruments do not show it"
+    if i >= len(context.instruments):
+        return "reading-misread", text, {}, True
+    instrument = context.instruments[i]
+    scale = scale_of(instrument)
+    by, unit = size * scale, unit_of(instrument)
+    allowed = 3.0 * float(context.sigma[i]) * scale
+    power = 10.0 ** np.floor(np.log10(max(abs(by), 1e-300)))
+    digit = np.rint(abs(by) / power)
+    slipped = abs(abs(by) - digit * power) <= allowed and power >= 3.0 * allowed
+    text += f"; it stands {by:.6g} {unit} too far to starboard"
+    if slipped:
+        text += f", about {np.copysign(digit * power, by):.6g} {unit}"
+    terms = {"reading_deg" if unit == "deg" else "reading_m": float(by)}
+    return ("digit-slipped" if slipped else "reading-misread"), text, terms, True
+
+
+def _length(
+    context: Context, i: int, block: Block, ratio: float, size: float
+) -> tuple[str, str, dict[str, float], bool]:
+    if block.kind == "slope":
+        name = next(name for name, value in NAMED_RATIOS.items() if value == ratio)
+        return (
+            "instrument-length",
+            f"its slope is {ratio:.6g} times the others' slope: {name.replace('-', ' ')}",
+            {"length_ratio": ratio},
+            True,
+        )
+    others = np.delete(context.table, i, axis=0)
+    rest = Context(
+        context.moment_tm, context.x, others, context.sigma, (), (), context.modelled, None, 0.0
+    ).tangent_per_tm
+    top = float(np.abs(context.x - context.x[0]).max())
+    tangent = rest * float(np.ptp(context.moment_tm)) / float(np.ptp(context.x)) * top
+    found = 1.0 + size / tangent
+    return "instrument-length", f"its slope is {found:.6g} times the others' slope", {"length_ratio": found}, True
+
+
+def _weight(context: Context, where: int, size: float, per_tm: float) -> tuple[str, str, dict[str, float], bool]:
+    placed = context.placements[where if where >= 0 else -1 - where]
+    moment = size / per_tm
+    terms = {"moment_tm": moment}
+    away = placed.to_y_m - placed.home_y_m
+    if where < 0:  # pattern of its mass: the largest distance from home made one
+        stays = [p for p in context.placements if p.weight == placed.weight]
+        away = max((p.to_y_m - p.home_y_m for p in stays), key=abs)
+        terms["mass_t"] = moment / abs(away)
+        text = f"the readings with this weight away from home fit a mass of {placed.mass_t + terms['mass_t']:.6g} t"
+        return "weight-mass", text + f", logged {placed.mass_t:.6g} t", terms, True
+    terms["arm_m"] = -moment / placed.mass_t
+    text = f"while it lay there all instruments are off by {moment:.6g} t m: a place {terms['arm_m']:.6g} m to port"
+    cause = "weight-arm"
+    if away != 0:
+        terms["mass_t"] = -moment / away
+        text += f", or a mass of {placed.mass_t + terms['mass_t']:.6g} t, logged {placed.mass_t:.6g} t"
+    return cause, text, terms, True

@@ -1,0 +1,230 @@
+"""What went wrong in an incline, from its table of tangents. Layer: engine.diagnosis.
+
+The fault models of ``patterns`` are weighed by ``compare``; what is found is taken into account and the search goes
+on, ``ROUNDS`` times at most. No reading is dropped: each diagnosis gives GM with and without its cause.
+"""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from engine.checks import Floats, within
+from engine.diagnosis.compare import Comparison, Space, compare
+from engine.diagnosis.explain import Alternative, Context, Diagnosis, explain
+from engine.diagnosis.modes import modes
+from engine.diagnosis.patterns import Builder, Curve, Placement, common_patterns, device_patterns
+from engine.diagnosis.quantised import quantised, rounding_ratio
+from engine.errors import InputError
+from engine.incline.instruments import Instrument
+from engine.incline.moments import Move, Weight
+from engine.incline.regression import Regression
+
+ROUNDS = 3
+USUAL_UNREST_RATIO = 0.3
+"""σ_c where none is stated, in standard uncertainties of a reading: our choice."""
+FALSE_ALARM_PROBABILITY = 0.03
+SAME_TRACE_COEFFICIENT = 0.98
+"""Candidates whose patterns make a cosine above this cannot be told apart: our choice."""
+
+CANNOT_SHOW = (
+    "A slack tank whose liquid moves freely and stays of a regular shape leaves a straight line: it shows in no "
+    "reading, only in the tank soundings and in GM against the predicted one.",
+    "An error common to all weights, all arms or all instruments scales GM and leaves a straight line.",
+    "A wrong displacement, density or draft leaves the readings as they are.",
+    "A steady wind or current from before reading 0 to the end leaves the slope as it is.",
+)
+"""What no reading can show."""
+
+
+def diagnose(
+    *,
+    moment_tm: Floats,
+    tangents: Sequence[Floats],
+    reading_standard_uncertainty_ratio: Floats,
+    weights: Mapping[str, Weight] | None = None,
+    moves: Sequence[Move] = (),
+    instruments: Sequence[Instrument] = (),
+    predicted_tangent_ratio: Floats | None = None,
+    stiffening_m: float = 0.0,
+    displacement_t: float | None = None,
+    regression: Regression | None = None,
+    common_standard_uncertainty_ratio: float | None = None,
+    false_alarm_probability: float = FALSE_ALARM_PROBABILITY,
+) -> tuple[Diagnosis, ...]:
+    """Name what the readings show to be wrong, the likeliest first.
+
+    Parameters
+    ----------
+    moment_tm : (n,) float64
+        Heeling moment at each reading, from reading 0 on, to starboard +. [t·m]
+    tangents : sequence of p (n,) arrays
+        Tangent of heel by each instrument, to starboard +, NaN where missed.
+    reading_standard_uncertainty_ratio : (p,) float64
+        Of one reading of each, as a tangent, above 0.
+    weights, moves
+        As logged; without them no weight is suspected.
+    instruments : sequence of p Instrument
+        For their names and lengths, and the readings as written (quantisation); without them numbers only.
+    predicted_tangent_ratio : (n,) float64, optional
+        Tangents of the fitted hull at the same moments: flare, a knuckle and strong BM are then explained.
+    stiffening_m : float
+        k = BM − FSC of the wall-sided term, used where nothing is predicted and the displacement is given. [m]
+    displacement_t : float, optional
+        Turns slopes into GM. [t]
+    regression : Regression, optional
+        The pooled fit of the same tangents; made here without it.
+    common_standard_uncertainty_ratio : float, optional
+        Usual unrest of the ship common to all instruments, as a tangent.
+    false_alarm_probability : float
+        Family-wise: how often a sound test may be blamed.
+
+    Returns
+    -------
+    tuple of Diagnosis
+        Empty where nothing is found or fewer than four readings are there to judge.
+
+    Raises
+    ------
+    InputError
+        ``wrong-shape``, ``out-of-range``.
+    """
+    table = np.stack([np.asarray(t, dtype=np.float64) for t in tangents])
+    moment = np.asarray(moment_tm, dtype=np.float64)
+    p, n = table.shape
+    sigma = within(
+        np.broadcast_to(reading_standard_uncertainty_ratio, (p,)),
+        low=1e-12,
+        high=1.0,
+        field="reading_standard_uncertainty_ratio",
+    )
+    if moment.shape != (n,):
+        raise InputError("must have a column for each moment", code="wrong-shape", field="tangents")
+    known = np.isfinite(table)
+    taken = np.flatnonzero(known.any(axis=0))
+    if len(taken) < 4 or np.ptp(moment[taken]) <= 0 or not known[:, 0].any():
+        return ()
+    last = int(taken[-1]) + 1
+    table, known, moment = table[:, :last], known[:, :last], moment[:last]
+    rows = known.sum(axis=1) >= 2
+    p, n = int(rows.sum()), last
+    table, known, sigma = table[rows], known[rows], sigma[rows]
+    kept = [instrument for instrument, use in zip(instruments, rows, strict=False) if use]
+
+    x = _expected(moment, table, known, predicted_tangent_ratio, stiffening_m, displacement_t)
+    placements = stays(weights=weights, moves=moves, readings=n) if weights else []
+    build = Builder(instruments=p, readings=n)
+    curve = Curve(moment_tm=moment, x=x)
+    common_patterns(build, x=x, curve=curve, moment_tm=moment, placements=placements)
+    device_patterns(build, x=x, table=table, known=known)
+    columns = np.concatenate(build.parts, axis=2)
+    reading = float(1.0 / np.sqrt(np.mean(1.0 / sigma**2)))
+    unrest = USUAL_UNREST_RATIO * reading
+    if common_standard_uncertainty_ratio is not None:
+        unrest = common_standard_uncertainty_ratio
+    context = Context(
+        moment_tm=moment,
+        x=x,
+        table=table,
+        sigma=sigma,
+        instruments=tuple(kept),
+        placements=tuple(placements),
+        modelled=predicted_tangent_ratio is not None or (stiffening_m != 0 and displacement_t is not None),
+        displacement_t=displacement_t,
+        stiffening_m=stiffening_m,
+        regression=regression,
+    )
+    coarse = quantised(context)
+    at = modes(known=known, standard_uncertainty_ratio=np.hypot(sigma, rounding_ratio(context)) if coarse else sigma)
+    space = Space(at=at, table=table, x=x, columns=columns, blocks=build.blocks)
+    found = list(coarse)
+    for _ in range(ROUNDS):
+        if space.freedom_c < 1 or space.freedom_c + space.freedom_w < 3:
+            break
+        compared = compare(space, common_variance=unrest**2, false_alarm_probability=false_alarm_probability)
+        if not compared.alarm:
+            break
+        best = int(np.argmax(compared.rank))
+        block = next(b for b in build.blocks if b.start <= best < b.stop)
+        alternatives = _alternatives(space, compared, best)
+        found.append(explain(context, block, best - block.start, columns[:, :, best], compared, best, alternatives))
+        space.allow(best)
+    return tuple(found)
+
+
+def stays(*, weights: Mapping[str, Weight], moves: Sequence[Move], readings: int) -> list[Placement]:
+    """Return where each weight lay from each move to its next, within the readings taken."""
+    found: list[Placement] = []
+    places = {name: float(weight.centre_m[1]) for name, weight in weights.items()}
+    homes = dict(places)
+    ends: dict[str, int] = {}
+    for k in range(len(moves) - 1, -1, -1):
+        name = moves[k].weight
+        stop = ends.get(name, readings)
+        ends[name] = k + 1
+        if k + 1 < readings:
+            found.append(Placement(name, k, k + 1, min(stop, readings), 0.0, 0.0, moves[k].to_y_m, homes[name]))
+    complete = []
+    for placed in reversed(found):
+        mass = weights[placed.weight].mass_t
+        complete.append(
+            Placement(
+                placed.weight,
+                placed.move,
+                placed.first,
+                placed.stop,
+                mass,
+                places[placed.weight],
+                placed.to_y_m,
+                placed.home_y_m,
+            )
+        )
+        places[placed.weight] = placed.to_y_m
+    return complete
+
+
+def _expected(
+    moment: Floats,
+    table: Floats,
+    known: np.ndarray,
+    predicted: Floats | None,
+    stiffening_m: float,
+    displacement_t: float | None,
+) -> Floats:
+    """Return the shape the tangents should follow: the model's, the wall-sided one, or the moment itself."""
+    if predicted is not None:
+        shape = np.asarray(predicted, dtype=np.float64)[: len(moment)]
+        return shape - shape[0]
+    mean = np.where(known, table, 0.0).sum(axis=0) / np.maximum(known.sum(axis=0), 1)
+    use = known.any(axis=0)
+    offset = moment[use] - moment[use].mean()
+    slope = float(offset @ mean[use]) / float(offset @ offset)
+    if stiffening_m == 0 or displacement_t is None or slope <= 0:
+        return moment
+    cubic = 0.5 * stiffening_m * displacement_t * slope
+    wall = mean[0] + cubic * mean[0] ** 3 + slope * moment
+    tangent = wall - cubic * wall**3 + 3 * cubic**2 * wall**5  # inverse of t + c t³ to the fifth order
+    shape = tangent - tangent[0]
+    return shape
+
+
+def _alternatives(space: Space, compared: Comparison, best: int) -> tuple[list[str], list[Alternative]]:
+    """Return the traces that cannot be told from the best one, and the next likely ones."""
+    d_c = space.d_c - space.x_c[:, None] * ((space.x_c @ space.d_c) / float(space.x_c @ space.x_c))
+    dots = space.d_w[:, best] @ space.d_w + d_c[:, best] @ d_c
+    squares = (space.d_w**2).sum(axis=0) + (d_c**2).sum(axis=0)
+    cosine = dots / np.sqrt(np.maximum(squares * squares[best], 1e-300))
+    same: list[str] = []
+    best_of: dict[str, float] = {}
+    for block in space.blocks:
+        part = slice(block.start, block.stop)
+        if block.kind == "free" and np.abs(cosine[part]).max() > SAME_TRACE_COEFFICIENT:
+            same.append(block.trace)
+        best_of[block.trace] = max(float(compared.rank[part].max()), best_of.get(block.trace, -np.inf))
+    order = sorted(best_of, key=lambda trace: -best_of[trace])[1:5]
+    ahead = float(compared.rank[best])
+    others = [
+        Alternative(trace, float(np.exp(0.5 * (best_of[trace] - ahead))))
+        for trace in order
+        if np.isfinite(best_of[trace])
+    ]
+    return same, others

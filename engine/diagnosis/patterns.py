@@ -1,0 +1,245 @@
+r"""The traces faults leave in a table of tangents. Layer: engine.diagnosis.
+
+Each candidate is a pattern over (instrument, reading). A *free* one adds :math:`\theta` times its pattern to the
+no-fault model, its largest entry 1, so that θ is the largest shift of a tangent; where the fault can only take heel
+away θ > 0. Others have no number of their own to fit: a *slope* one adds :math:`b` times its pattern, b the slope
+being fitted (a place on the other side, an instrument turned round); of a *given* one θ follows from the readings as
+written (mirrored in reading 0, exchanged); a *copied* one is free, and open only where a reading repeats the one
+before it to the last digit.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from engine.checks import Floats
+
+NAMED_RATIOS = {
+    "feet-taken-for-metres": 0.3048,
+    "metres-taken-for-feet": 1 / 0.3048,
+    "inches-taken-for-centimetres": 2.54,
+    "centimetres-taken-for-inches": 1 / 2.54,
+    "inches-taken-for-feet": 1 / 12,
+    "feet-taken-for-inches": 12.0,
+    "decimal-point": 10.0,
+    "decimal-point-back": 0.1,
+    "half": 0.5,
+    "double": 2.0,
+}
+"""True length over logged length, or true over logged readings turned over; exact by definition of the units."""
+
+Kind = Literal["free", "slope", "given", "copied"]
+_SHARE = 0.05
+"""Below this share of the largest shift a reading does not count as touched."""
+
+
+@dataclass(frozen=True, eq=False)
+class Block:
+    """Candidates of one trace: columns ``start`` to ``stop`` of the patterns.
+
+    ``instrument`` is −1 where all are touched; ``where`` is the reading, move, weight or side meant; ``amount`` a
+    named ratio, or θ of a given one (NaN: closed).
+    """
+
+    trace: str
+    kind: Kind
+    one_sided: bool
+    start: int
+    stop: int
+    instrument: np.ndarray
+    where: np.ndarray
+    amount: Floats
+
+    @property
+    def name(self) -> str:
+        """The trace, named ratios of a length apart."""
+        return "named-length" if self.kind == "slope" and self.trace == "instrument-length" else self.trace
+
+
+@dataclass(frozen=True, eq=False)
+class Placement:
+    """One stay of a weight: the readings it covers, its mass and where it was logged to lie. [t, m]"""
+
+    weight: str
+    move: int
+    first: int
+    stop: int
+    mass_t: float
+    from_y_m: float
+    to_y_m: float
+    home_y_m: float
+
+
+class Builder:
+    """Collects patterns, then stacks them once."""
+
+    def __init__(self, *, instruments: int, readings: int) -> None:
+        self.p, self.n = instruments, readings
+        self.parts: list[Floats] = []
+        self.blocks: list[Block] = []
+        self.count = 0
+
+    def add(
+        self,
+        trace: str,
+        columns: Floats,
+        *,
+        kind: Kind = "free",
+        one_sided: bool = False,
+        instrument: np.ndarray | None = None,
+        where: np.ndarray | None = None,
+        amount: Floats | None = None,
+    ) -> None:
+        """Add (p, n, k) columns, or (n, k) ones that all instruments share."""
+        k = columns.shape[-1]
+        if k == 0:
+            return
+        none = np.full(k, -1)
+        self.parts.append(columns if columns.ndim == 3 else np.repeat(columns[None], self.p, axis=0))
+        self.blocks.append(
+            Block(
+                trace,
+                kind,
+                one_sided,
+                self.count,
+                self.count + k,
+                none if instrument is None else instrument,
+                none if where is None else where,
+                np.ones(k) if amount is None else amount,
+            )
+        )
+        self.count += k
+
+
+def common_patterns(
+    build: Builder, *, x: Floats, curve: "Curve", moment_tm: Floats, placements: list[Placement]
+) -> None:
+    """Add what heels the ship or is logged of the weights: the same in every instrument."""
+    n = build.n
+    step = x - x[0]
+    largest = float(np.abs(step).max())
+    eye = np.eye(n)
+    build.add("one-move", eye[:, 1:], where=np.arange(1, n))
+    build.add("after-zero", 1.0 - eye[:, :1], where=np.array([1]))
+    if n > 3:
+        build.add("lasting-shift", np.tri(n, n)[:, 2 : n - 1], where=np.arange(2, n - 1))
+    build.add("drift", np.arange(n)[:, None] / (n - 1))
+    direction = np.sign(np.diff(moment_tm, prepend=moment_tm[0]))
+    build.add("direction", -direction[:, None])
+    scaled = step / largest
+    build.add("curvature", np.stack([scaled**3, np.sign(scaled) * np.minimum(2 * np.abs(scaled), 1.0)], axis=1))
+    hinges, sides = [], []
+    for side in (1.0, -1.0):
+        hinges += _one_sided(side * scaled, -side)
+        sides += [side] * (len(hinges) - len(sides))
+    if hinges:
+        build.add("restraint", np.stack(hinges, axis=1), one_sided=True, where=np.array(sides, dtype=int))
+    _weight_patterns(build, placements)
+    if placements:
+        moved = np.array([-2.0 * p.mass_t * p.to_y_m for p in placements])  # of the moment, logged less true
+        span = np.arange(n)[:, None]
+        inside = (span >= [p.first for p in placements]) & (span < [p.stop for p in placements])
+        true = moment_tm[:, None] - np.where(inside, moved, 0.0)
+        build.add("wrong-side", curve(true) - x[:, None], kind="slope", where=np.arange(len(placements)))
+
+
+def device_patterns(build: Builder, *, x: Floats, table: Floats, known: np.ndarray) -> None:
+    """Add what one instrument shows and the others do not."""
+    p, n = build.p, build.n
+    step = x - x[0]
+    largest = float(np.abs(step).max())
+    scaled = step / largest
+    i, j = np.nonzero(known)
+    single = np.zeros((p, n, len(i)))
+    single[i, j, np.arange(len(i))] = 1.0
+    if p > 1:  # with one instrument the same trace as "one-move"
+        build.add("one-reading", single, instrument=i, where=j)
+    shapes = _one_sided(scaled, -1.0) + _one_sided(-scaled, 1.0)
+    outer = -np.sign(scaled) * (np.abs(scaled) > 0.75)
+    if (outer > 0).any() and (outer < 0).any():
+        shapes.append(outer)
+    if shapes and p > 1:
+        columns, which = _each(np.stack(shapes, axis=1), p)
+        build.add("bob-aground", columns, one_sided=True, instrument=which)
+    columns, which = _each(scaled[:, None], p)
+    build.add("instrument-length", columns, instrument=which)
+    build.add("instrument-reversed", -2.0 * largest * columns, kind="slope", instrument=which)
+    ratios = np.fromiter(NAMED_RATIOS.values(), dtype=np.float64)
+    columns, which = _each(step[:, None] * (ratios - 1.0), p)
+    build.add("instrument-length", columns, kind="slope", instrument=which, amount=np.tile(ratios, p))
+    later = (j > 0) & known[i, 0]
+    a, b = i[later], j[later]
+    one = single[:, :, later]
+    build.add("reading-sign", one, kind="given", instrument=a, where=b, amount=2 * (table[a, b] - table[a, 0]))
+    after = (j > 0) & known[i, j - 1]
+    a, b = i[after], j[after]
+    one = single[:, :, after]
+    rise = table[a, b] - table[a, b - 1]
+    copied = np.where(np.abs(rise) <= 1e-9 * np.abs(table[a, b]) + 1e-12, 0.0, np.nan)
+    build.add("reading-repeated", one, kind="copied", instrument=a, where=b, amount=copied)
+    exchanged = one.copy()
+    exchanged[a, b - 1, np.arange(len(a))] = -1.0
+    build.add("readings-swapped", exchanged, kind="given", instrument=a, where=b, amount=rise)
+
+
+class Curve:
+    """The tangent the model expects at any moment: straight between the test's own moments and beyond them."""
+
+    def __init__(self, *, moment_tm: Floats, x: Floats) -> None:
+        order = np.argsort(moment_tm, kind="stable")
+        moment, value = moment_tm[order], x[order]
+        keep = np.concatenate([[True], np.diff(moment) > 1e-9 * max(float(np.ptp(moment)), 1e-300)])
+        self.moment, self.value = moment[keep], value[keep]
+
+    def __call__(self, moment_tm: Floats) -> Floats:
+        """Return the tangents at these moments."""
+        m, v = self.moment, self.value
+        inside = np.interp(moment_tm, m, v)
+        low = np.minimum(moment_tm - m[0], 0.0) * ((v[1] - v[0]) / (m[1] - m[0]))
+        high = np.maximum(moment_tm - m[-1], 0.0) * ((v[-1] - v[-2]) / (m[-1] - m[-2]))
+        result: Floats = inside + low + high
+        return result
+
+
+def _one_sided(scaled: Floats, sign: float) -> list[Floats]:
+    """Heel lost on the side where ``scaled`` > 0: all of a share, a constant, and beyond half way."""
+    found = []
+    side = np.maximum(scaled, 0.0)
+    for shape in (side, (side > _SHARE).astype(np.float64), np.maximum(side - 0.5, 0.0)):
+        top = shape.max()
+        if top > 0 and (shape > _SHARE * top).sum() >= 2 :
+            found.append(sign * shape / top)
+    return found
+
+
+def _weight_patterns(build: Builder, placements: list[Placement]) -> None:
+    """A place off by a length, for each stay that ends before the test does, and a weight's mass."""
+    n = build.n
+    columns, move = [], []
+    for k, placed in enumerate(placements):
+        if placed.stop < n:
+            one = np.zeros(n)
+            one[placed.first : placed.stop] = 1.0
+            columns.append(one)
+            move.append(k)
+    for name in dict.fromkeys(placed.weight for placed in placements):
+        away = np.zeros(n)
+        stays = [(k, placed) for k, placed in enumerate(placements) if placed.weight == name]
+        for _, placed in stays:
+            away[placed.first : placed.stop] = placed.to_y_m - placed.home_y_m
+        top = np.abs(away).max()
+        if top > 0 and sum(abs(p.to_y_m - p.home_y_m) > 1e-9 * top for _, p in stays) > 1:
+            columns.append(-away / top)  # else the same trace as its one place
+            move.append(-1 - stays[0][0])
+    if columns:
+        build.add("weight-moment", np.stack(columns, axis=1), where=np.array(move))
+
+
+def _each(shapes: Floats, p: int) -> tuple[Floats, np.ndarray]:
+    """Give every instrument each of the (n, k) shapes; all of the first come first."""
+    n, k = shapes.shape
+    columns = np.zeros((p, n, p, k))
+    which = np.arange(p)
+    columns[which, :, which] = shapes
+    return columns.reshape(p, n, p * k), np.repeat(which, k)

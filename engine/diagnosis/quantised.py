@@ -1,0 +1,71 @@
+r"""Readings written in coarse steps. Layer: engine.diagnosis.
+
+If every reading of an instrument is a whole multiple of a step q, rounding alone has the standard uncertainty
+:math:`q/\sqrt{12}` (GUM, F.2.2.1). It is reported where that exceeds the one stated for a reading. Were the readings
+written in steps of δ, the chance that all n differences from reading 0 fall on multiples of q is (δ/q)ⁿ.
+"""
+
+import numpy as np
+
+from engine.checks import Floats
+from engine.diagnosis.causes import TRACES
+from engine.diagnosis.explain import Context, Diagnosis, scale_of, unit_of
+
+STEPS = np.array([1, 2, 2.5, 5, 10, 20, 25, 50]) * 1e-3
+INCH_STEPS = 0.0254 / np.array([2, 4, 8, 16])
+FEWEST = 4
+
+
+def step_of(values: Floats, *, unit: str) -> float:
+    """Return the coarsest of the usual steps of which all readings are multiples, 0 where there is none."""
+    kept = values[np.isfinite(values)]
+    if len(kept) < FEWEST or np.ptp(kept) == 0:
+        return 0.0
+    steps = np.concatenate([STEPS, INCH_STEPS]) if unit == "m" else STEPS * 10
+    part = kept / steps[:, None]
+    even = np.abs(part - np.rint(part)).max(axis=1) < 1e-6 * np.maximum(1.0, np.abs(part).max(axis=1))
+    for k in np.argsort(-steps):
+        if even[k] and len(np.unique(np.rint(part[k]))) > 2:
+            return float(steps[k])
+    return 0.0
+
+
+def rounding_ratio(context: Context) -> Floats:
+    """Return the standard uncertainty of rounding of each instrument that is read coarsely, as a tangent; else 0."""
+    found = np.zeros(len(context.sigma))
+    for i, instrument in enumerate(context.instruments):
+        step = step_of(instrument.readings, unit=unit_of(instrument))
+        rounding = step / np.sqrt(12.0) / scale_of(instrument)
+        found[i] = rounding if rounding > context.sigma[i] else 0.0
+    return found
+
+
+def quantised(context: Context) -> tuple[Diagnosis, ...]:
+    """Return the instruments read in steps coarser than their stated uncertainty."""
+    rounding = rounding_ratio(context)
+    found = []
+    for i in np.flatnonzero(rounding):
+        instrument, one = context.instruments[i], float(context.sigma[i])
+        scale, unit = scale_of(instrument), unit_of(instrument)
+        step = float(rounding[i]) * np.sqrt(12.0) * scale
+        trace = TRACES["quantised"]
+        slope = context.as_read
+        found.append(
+            Diagnosis(
+                cause="readings-coarse",
+                trace="quantised",
+                members=trace.members,
+                is_fault=True,
+                evidence=f"all readings are multiples of {step:.6g} {unit}: rounding alone is uncertain by "
+                f"{rounding[i] / one:.3g} times what is stated for a reading",
+                action=trace.action,
+                separate=trace.separate,
+                largest_shift_ratio=step / 2 / scale,
+                shift_over_reading_ratio=step / 2 / scale / one,
+                readings=tuple(int(j) for j in np.flatnonzero(np.isfinite(instrument.readings))),
+                instruments=(instrument.id,),
+                slope_with_per_tm=slope[0],
+                gm_with_m=slope[1],
+            )
+        )
+    return tuple(found)
