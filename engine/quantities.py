@@ -13,6 +13,7 @@ SUFFIX_UNITS = {
     "_t_per_cm": "t/cm",
     "_tm_per_cm": "t·m/cm",
     "_m_per_s": "m/s",
+    "_m_per_rad": "m/rad",
     "_per_tm": "1/(t·m)",
     "_m_deg": "m·deg",
     "_m_rad": "m·rad",

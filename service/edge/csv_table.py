@@ -23,6 +23,7 @@ US_SUFFIXES: dict[str, tuple[str, Fraction]] = {
     "_t_per_cm": ("_lt_per_in", _LT / (_IN / _CM)),
     "_t_per_m3": ("_lb_per_ft3", _LB_FT3),
     "_m_per_s": ("_ft_per_s", _FT),
+    "_m_per_rad": ("_ft_per_rad", _FT),
     "_per_tm": ("_per_lt_ft", 1 / (_LT * _FT)),
     "_m_deg": ("_ft_deg", _FT),
     "_m_rad": ("_ft_rad", _FT),

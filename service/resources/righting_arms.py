@@ -1,0 +1,287 @@
+"""POST /v1/righting-arms. Layer: service.resources."""
+
+from typing import Annotated, Any, Literal
+
+import numpy as np
+from fastapi import APIRouter
+from pydantic import Field
+
+from engine.checks import Floats
+from engine.errors import EngineError, InputError
+from engine.findings import Finding as EngineFinding
+from engine.flotation.arm_curve import Side, side_curve
+from engine.flotation.arm_particulars import SideParticulars, arm_particulars, openings_outside
+from engine.flotation.held_heel import ROW_CODES
+from engine.flotation.righting_arms import RightingArms, righting_arms, solid_weight
+from engine.geometry import Planes, Solid
+from engine.liquids import Liquid
+from service.edge.axes import Axes, from_ship_frame, to_ship_frame
+from service.edge.csv_table import columns_csv
+from service.edge.model import Model
+from service.edge.operation import operation
+from service.edge.provenance import Provenance
+from service.resources.hydrostatics import ColumnNote
+from service.schemas.common import CAUTIONS, Finding, column, findings
+from service.schemas.hull import BOX_BARGE, Hull, solid_of
+from service.schemas.record import each
+from service.schemas.righting_arms import (
+    ArmColumns,
+    ArmHeel,
+    ArmsLoading,
+    DeckEdge,
+    OpeningImmersion,
+    OpeningOf,
+    SideArms,
+    known,
+    position_columns,
+)
+from service.schemas.tank import TankOf
+from service.schemas.work import cutting_s
+
+router = APIRouter()
+
+UPRIGHT = np.array([[0.0, 0.0, 1.0]])
+LEAST_CUTS_COUNT = 6
+"""Times a hull is cut to find one position, at the least."""
+HEELS_DEG = tuple(float(heel) for heel in range(-90, 91, 5))
+SIDES: tuple[Side, ...] = ("starboard", "port")
+
+
+class RightingArmsRequest(Model):
+    """A hull, everything aboard, and heels to either side."""
+
+    axes: Axes | None = None
+    hull: Hull
+    density_t_per_m3: Annotated[float, Field(gt=0.1, le=20)]
+    loading: ArmsLoading
+    tanks: Annotated[tuple[TankOf, ...], Field(max_length=500)] = ()
+    """Tanks whose liquids are part of the loading; contents sounded upright."""
+    liquids: Literal["moving", "correction"] = "moving"
+    """Which arms the particulars are taken from where tanks are given; both are answered."""
+    heel_deg: Annotated[tuple[ArmHeel, ...], Field(min_length=1, max_length=361)] = HEELS_DEG
+    trim: Literal["free", "fixed"] = "free"
+    trim_m: Annotated[float, Field(ge=-1000, le=1000)] | None = None
+    """With trim fixed, the trim held; left out, that at no heel."""
+    openings: Annotated[tuple[OpeningOf, ...], Field(max_length=500)] = ()
+    deck_edge_m: DeckEdge | None = None
+    """Points along the deck edge of both sides, straight between them."""
+    sag_m: Annotated[float, Field(ge=-10, le=10)] = 0.0
+
+
+class RightingArmsAnswer(Model):
+    """The curve, and what it says of each side that was asked about."""
+
+    displacement_t: float
+    liquids: Literal["moving", "correction"]
+    """The arms in use."""
+    free_surface_tm: float
+    """Of the surfaces at no heel, or as given."""
+    free_surface_correction_m: float
+    """Moment over displacement."""
+    gm_solid_m: float | None = None
+    gm_fluid_m: float | None = None
+    columns: ArmColumns
+    column_notes: tuple[ColumnNote, ...]
+    starboard: SideArms | None = None
+    port: SideArms | None = None
+    openings: tuple[OpeningImmersion, ...]
+    findings: tuple[Finding, ...]
+    cautions: tuple[str, ...] = CAUTIONS
+    provenance: Provenance = Provenance()
+
+
+EXAMPLE: dict[str, Any] = {
+    "hull": BOX_BARGE,
+    "density_t_per_m3": 1.025,
+    "loading": {"displacement_t": 2583.0, "lcg_m": 30.0, "tcg_m": 0.0, "vcg_m": 4.5},
+    "heel_deg": [-40, -30, -20, -10, 0, 10, 20, 30, 40, 50, 60],
+    "tanks": [
+        {
+            "name": "fuel",
+            "shape": {
+                "kind": "box",
+                "x_min_m": 20,
+                "x_max_m": 30,
+                "y_min_m": -2,
+                "y_max_m": 2,
+                "z_min_m": 0,
+                "z_max_m": 2,
+            },
+            "density_t_per_m3": 0.86,
+            "contents": {"kind": "volume", "volume_m3": 40.0},
+        }
+    ],
+    "openings": [{"name": "vent", "x_m": 20.0, "y_m": -5.0, "z_m": 8.8, "kind": "unprotected"}],
+    "deck_edge_m": [[0, -6, 8], [60, -6, 8], [0, 6, 8], [60, 6, 8]],
+}
+
+
+@operation(
+    router,
+    "/v1/righting-arms",
+    request=RightingArmsRequest,
+    response=RightingArmsAnswer,
+    operation_id="compute_righting_arms",
+    summary="Righting arms, areas, flooding and deck-edge angles",
+    example=EXAMPLE,
+    tag="hydrostatics",
+    csv=lambda answer, units: columns_csv(answer.columns.model_dump(exclude_none=True), units),
+    expected_work_s=lambda request: cutting_s(request.hull, LEAST_CUTS_COUNT * len(request.heel_deg)),
+)
+def compute(request: RightingArmsRequest) -> RightingArmsAnswer:
+    """Return righting arms with liquids moving and by the correction, and the particulars of each side asked about.
+
+    An arm is positive where it turns her back to port: positive arms right a ship heeled to starboard, negative ones a
+    ship heeled to port. Particulars count heels towards their side and righting arms as positive.
+    """
+    length = request.hull.length_bp_m
+    turned = to_ship_frame(request, request.axes, length_bp_m=length)
+    _refuse_contradictions(turned)
+    solid, found = solid_of(turned.hull)
+    if turned.sag_m:
+        solid = solid.bent(sag_m=turned.sag_m, length_bp_m=length)
+    tanks = each(turned.tanks, TankOf.aboard, "tanks")
+    liquids = each(tanks, lambda tank: tank.liquid(normals=UPRIGHT), "tanks")
+    corrected, moving = _curves(turned, solid, liquids)
+    used = corrected if moving is None or turned.liquids == "correction" else moving
+    openings = tuple(one.opening() for one in turned.openings)
+    sides = {
+        side: arm_particulars(
+            side_curve(used, side=side, range_deg=reach),
+            openings=openings,
+            deck_edge_m=None if turned.deck_edge_m is None else np.array(turned.deck_edge_m),
+        )
+        for side in SIDES
+        if (reach := max((1.0 if side == "starboard" else -1.0) * heel for heel in turned.heel_deg)) > 0
+    }
+    columns = _columns(used, corrected, moving, sides, length)
+    upright_solid, upright = corrected.at(0.0), used.at(0.0)
+    noticed: list[EngineFinding] = [*found, *(one for tank in tanks for one in tank.tank.findings)]
+    noticed += openings_outside(openings, solid.bounds_m)
+    noticed += [one for side in sides.values() for one in side.findings]
+    answer = RightingArmsAnswer(
+        displacement_t=used.mass_t,
+        liquids="moving" if used is moving else "correction",
+        free_surface_tm=corrected.afloat.free_surface_tm,
+        free_surface_correction_m=corrected.afloat.correction_m,
+        gm_solid_m=known(float(upright_solid.gm_fluid_m[0]) + corrected.afloat.correction_m),
+        gm_fluid_m=known(float(upright.gm_fluid_m[0])),
+        columns=columns,
+        column_notes=_notes(columns, used),
+        starboard=SideArms.of(sides["starboard"]) if "starboard" in sides else None,
+        port=SideArms.of(sides["port"]) if "port" in sides else None,
+        openings=_openings(turned, sides),
+        findings=findings(tuple(noticed)),
+    )
+    return from_ship_frame(answer, request.axes, length_bp_m=length)
+
+
+def _refuse_contradictions(request: RightingArmsRequest) -> None:
+    if request.tanks and request.loading.free_surface_tm is not None:
+        raise InputError(
+            "tanks and a moment of free surfaces would count them twice",
+            code="free-surface-twice",
+            field="loading/free_surface_tm",
+        )
+    if request.trim == "free" and request.trim_m is not None:
+        raise InputError("she trims freely: no trim is held", code="trim-is-free", field="trim_m")
+
+
+def _curves(
+    request: RightingArmsRequest, solid: Solid, liquids: tuple[Liquid, ...]
+) -> tuple[RightingArms, RightingArms | None]:
+    """Return the arms by the correction, and with the liquids moving where there are any."""
+    loading, density = request.loading, request.density_t_per_m3
+    displacement = loading.displacement_t.value
+    centre = [loading.lcg_m.value, loading.tcg_m.value, loading.vcg_m.value]
+    surface = loading.free_surface_tm or 0.0
+    for liquid in liquids:
+        surface += liquid.density_t_per_m3 * float(liquid.at(UPRIGHT).surface_tensor_m4[0, 1, 1])
+    start = None
+    if request.trim_m is not None:
+        start = Planes.from_waterplanes(draft_m=0.0, trim_m=request.trim_m, length_bp_m=request.hull.length_bp_m)
+    try:
+        corrected = righting_arms(
+            solid=solid,
+            density_t_per_m3=density,
+            mass_t=displacement,
+            centre_m=centre,
+            heel_deg=request.heel_deg,
+            free_surface_tm=surface,
+            trim=request.trim,
+            start=start,
+        )
+        if not liquids:
+            return corrected, None
+        rest, rest_centre = solid_weight(displacement_t=displacement, centre_m=centre, liquids=liquids)
+        held = Planes.from_angles(heel_deg=0.0, slope_ratio=corrected.afloat.slope_ratio, offsets_m=0.0)
+        moving = righting_arms(
+            solid=solid,
+            density_t_per_m3=density,
+            mass_t=rest,
+            centre_m=rest_centre,
+            heel_deg=request.heel_deg,
+            liquids=liquids,
+            trim=request.trim,
+            start=held,
+        )
+    except EngineError as error:
+        if error.field in ("mass_t", "displacement_t"):
+            error.field = "loading/displacement_t"
+        elif error.code in ROW_CODES:  # not one of the heels has a position
+            error.field = "heel_deg"
+        raise
+    return corrected, moving
+
+
+def _columns(
+    used: RightingArms,
+    corrected: RightingArms,
+    moving: RightingArms | None,
+    sides: dict[Side, SideParticulars],
+    length: float,
+) -> ArmColumns:
+    solid = corrected.gz_m + corrected.afloat.correction_m * np.sin(np.radians(corrected.heel_deg))
+    return ArmColumns.model_validate(
+        {
+            "heel_deg": column(used.heel_deg),
+            "righting_arm_m": column(used.gz_m),
+            "righting_arm_moving_m": None if moving is None else column(moving.gz_m),
+            "righting_arm_correction_m": column(corrected.gz_m),
+            "righting_arm_solid_m": column(solid),
+            "area_from_upright_m_rad": column(_areas_from_upright(used, sides)),
+            **position_columns(used, length_bp_m=length),
+        }
+    )
+
+
+def _areas_from_upright(used: RightingArms, sides: dict[Side, SideParticulars]) -> Floats:
+    areas = np.where(used.heel_deg == 0, 0.0, np.nan)
+    for side in sides.values():
+        theta = side.curve.sign * used.heel_deg
+        rows = np.flatnonzero((theta > 0) & (theta <= side.curve.end_deg))
+        found = side.curve.areas(np.column_stack([np.zeros(len(rows)), theta[rows]]))
+        areas[rows] = [area.area_m_rad for area in found]
+    return areas
+
+
+def _notes(columns: ArmColumns, used: RightingArms) -> tuple[ColumnNote, ...]:
+    return tuple(
+        ColumnNote(column=name, row=row, code=used.codes[row] or "not-defined-here")
+        for name, values in columns.model_dump(exclude_none=True).items()
+        for row, value in enumerate(values)
+        if value is None
+    )
+
+
+def _openings(request: RightingArmsRequest, sides: dict[Side, SideParticulars]) -> tuple[OpeningImmersion, ...]:
+    angles = {side: found.immersions.openings_deg.tolist() for side, found in sides.items()}
+    return tuple(
+        OpeningImmersion(
+            name=one.name,
+            kind=one.kind,
+            immersion_starboard_deg=known(angles["starboard"][i]) if "starboard" in angles else None,
+            immersion_port_deg=known(angles["port"][i]) if "port" in angles else None,
+        )
+        for i, one in enumerate(request.openings)
+    )
