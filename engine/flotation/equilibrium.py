@@ -183,13 +183,14 @@ def equilibrium(
         if still.all():
             saddle = curvature < 0
             if not saddle.any():
-                return _answer(now, total)
+                last = step / scale  # so small that it needs no search; what is left after it is round-off
+                return _answer(state(*_moved(d, heel, slope, last, free)), total)
             if nudged == 3:
                 break
             nudged += 1
             step = np.where(saddle[:, None], _nudge(hessian) * 0.02 * size, step)
         step = _limited(step / scale, free)
-        now, d, heel, slope = _advance(state, now, d, heel, slope, step, free)
+        now, d, heel, slope = _advance(state, now, d, heel, slope, step, free, scale)
         on_end = np.where(np.abs(slope) >= SLOPE_LIMIT_RATIO, on_end + 1, 0)
         if (on_end >= 3).any():
             break
@@ -279,26 +280,35 @@ def _advance(
     slope: Floats,
     step: Floats,
     free: list[int],
+    scale: Floats,
 ) -> tuple[_State, Floats, Floats, Floats]:
-    """Take the step, halved where the energy would rise."""
+    """Take the step, halved where the energy would rise.
+
+    A step that halves the gradient is taken whatever the energy says: near the end its fall is lost in round-off, and
+    in what the volume of sections lacks of being the integral of their waterplane area.
+    """
+    share = np.ones(len(d))
     full = np.zeros((len(d), 3))
     full[:, free] = step
-    share = np.ones(len(d))
     promised = np.abs(np.einsum("ki,ki->k", now.gradient, full))
     noise = 1e-13 * (np.abs(now.energy) + np.abs(d * now.cuts.volume_m3))
+    left = np.linalg.norm(now.gradient[:, free] / scale, axis=1)
     for _ in range(30):
         checkpoint()
-        trial = (
-            d + share * full[:, 0],
-            heel + share * full[:, 1],
-            np.clip(slope + share * full[:, 2], -SLOPE_LIMIT_RATIO, SLOPE_LIMIT_RATIO),
-        )
+        trial = _moved(d, heel, slope, share[:, None] * step, free)
         then = state(*trial)
         rises = then.energy > now.energy + noise + 1e-12 * promised
+        rises &= np.linalg.norm(then.gradient[:, free] / scale, axis=1) > 0.5 * left
         if not rises.any():
             return then, *trial
         share = np.where(rises, 0.4 * share, share)
     return then, *trial
+
+
+def _moved(d: Floats, heel: Floats, slope: Floats, step: Floats, free: list[int]) -> tuple[Floats, Floats, Floats]:
+    full = np.zeros((len(d), 3))
+    full[:, free] = step
+    return d + full[:, 0], heel + full[:, 1], np.clip(slope + full[:, 2], -SLOPE_LIMIT_RATIO, SLOPE_LIMIT_RATIO)
 
 
 def _answer(now: _State, total: Floats) -> Equilibrium:

@@ -1,5 +1,7 @@
 """Where bodies float, against closed forms and moment balance."""
 
+import importlib
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -7,9 +9,11 @@ from hypothesis import strategies as st
 
 from engine.errors import InputError, NotDeterminedError
 from engine.flotation.equilibrium import equilibrium
+from engine.geometry import OffsetStation, Planes, solid_from_offsets
 from engine.geometry.shapes import Box
 from engine.liquids.running import Liquid
 from engine.liquids.tank import Tank
+from fixtures.simulator.vessels import trials
 
 BARGE = Box(x_min_m=0, x_max_m=60, y_min_m=-6, y_max_m=6, z_min_m=0, z_max_m=8).solid()
 MASS = 1.025 * 60 * 12 * 3.5
@@ -82,3 +86,35 @@ def test_too_heavy_and_nothing_aboard():
     with pytest.raises(InputError) as nothing:
         equilibrium(solid=BARGE, density_t_per_m3=1.025, mass_t=0.0, centre_m=[30.0, 0.0, 4.0])
     assert nothing.value.code == "not-positive"
+
+
+def cutter():
+    """Stations of an invented cutter; their volume is not to the last digits the integral of their waterplane area."""
+    record = trials()["Invented Cutter"].vessel.hull_record
+    stations = [OffsetStation(x_m=one["x_m"], points_m=one["points_m"]) for one in record["stations"]]
+    return solid_from_offsets(stations).solid
+
+
+def test_a_position_does_not_depend_on_where_the_search_began():
+    """To round-off: what fits a model to readings sees the last digits of the tangent."""
+    hull = cutter()
+    at = {"solid": hull, "density_t_per_m3": 1.025, "mass_t": np.full(5, 160.0)}
+    centre = np.column_stack([np.full(5, 9.9), np.linspace(-0.09, 0.09, 5), np.full(5, 2.25)])
+    first = equilibrium(**at, centre_m=centre)
+    normals = first.planes.normals + np.array([0.002, 0.03, 0.0])
+    start = Planes.from_normals(
+        normals=normals / np.linalg.norm(normals, axis=1)[:, None], offsets_m=first.planes.offsets_m
+    )
+    again = equilibrium(**at, centre_m=centre, start=start)
+    tangents = [one.planes.normals[:, 1] / one.planes.normals[:, 2] for one in (first, again)]
+    assert np.abs(tangents[0]).max() > 0.05
+    assert tangents[1] == pytest.approx(tangents[0], abs=1e-14)
+
+
+def test_sections_settle_though_their_energy_is_rough(monkeypatch):
+    """With the energy alone as judge of a step the cutter heeled 4 degrees needed more than 80 steps."""
+    module = importlib.import_module("engine.flotation.equilibrium")
+    monkeypatch.setattr(module, "ITERATION_LIMIT", 12)
+    centre = np.column_stack([np.full(9, 9.914), np.linspace(-0.1, 0.1, 9), np.full(9, 2.262)])
+    found = equilibrium(solid=cutter(), density_t_per_m3=1.025, mass_t=np.full(9, 160.0), centre_m=centre)
+    assert 1.025 * found.cuts.volume_m3 == pytest.approx(np.full(9, 160.0), rel=1e-13)
