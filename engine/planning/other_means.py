@@ -119,20 +119,6 @@ class SmallHeel:
     possible: bool
 
 
-def heel_of_moment_deg(at: Condition, moment_tm: float) -> float:
-    """Return the heel from upright by Δ (GM tan + ½ (BM − FSC) tan³) = moment. [deg]"""
-    tangent = moment_tm / (at.displacement_t * at.gm_fluid_m)
-    for _ in range(50):
-        checkpoint()
-        slope = at.displacement_t * (at.gm_fluid_m + 1.5 * max(at.stiffening_m, 0.0) * tangent**2)
-        wall = at.displacement_t * (at.gm_fluid_m * tangent + 0.5 * max(at.stiffening_m, 0.0) * tangent**3)
-        step = (moment_tm - wall) / slope
-        tangent += step
-        if abs(step) <= 1e-13:
-            break
-    return float(np.degrees(np.arctan(tangent)))
-
-
 def ballast_transfers(tanks: Sequence[PlannedTank], *, at: Condition) -> tuple[BallastTransfer, ...]:
     """Return what each pair of tanks could do, the largest moment first.
 
@@ -155,7 +141,7 @@ def ballast_transfers(tanks: Sequence[PlannedTank], *, at: Condition) -> tuple[B
             "tanks-opposite": "met",
         }
         conditions = tuple(Condition10(code, words, judged.get(code, "not_known")) for code, words in CONDITIONS)
-        found.append(BallastTransfer(port, starboard, volume, moment, heel_of_moment_deg(at, moment), conditions))
+        found.append(BallastTransfer(port, starboard, volume, moment, at.heel_deg_by(moment), conditions))
     return tuple(sorted(found, key=lambda one: -one.moment_tm))
 
 
@@ -171,7 +157,7 @@ def people_moved(people: People, *, at: Condition, least_ratio: float) -> People
     """Return what people can do; ``least_ratio`` is the tangent of the least heel."""
     moment = people.count * people.mass_t * people.arm_m
     needed = int(np.ceil(at.moment_tm(least_ratio) / (people.mass_t * people.arm_m) - 1e-9))
-    return PeopleMoved(moment, heel_of_moment_deg(at, moment), needed)
+    return PeopleMoved(moment, at.heel_deg_by(moment), needed)
 
 
 def small_heel(*, at: Condition, least_tangent_ratio: float, least_ratio: float, moment_tm: float) -> SmallHeel | None:

@@ -18,6 +18,7 @@ from engine.geometry.plane import Planes
 from engine.incline.moments import Weight
 from engine.lightship.derivation import UPRIGHT, Mass
 from engine.liquids.running import Liquid
+from engine.planning import wall_sided
 from engine.survey.ledger import Change, Item, change_by, total
 
 TankPosition = Literal["deep", "double_bottom"]
@@ -174,8 +175,23 @@ class Condition:
         return self.bm_transverse_m - self.free_surface_tm / self.displacement_t
 
     def moment_tm(self, tangent: float) -> float:
-        """Return the wall-sided moment Δ (GM tan + ½ (BM − FSC) tan³) that changes the heel from upright. [t·m]"""
-        return self.displacement_t * (self.gm_fluid_m * tangent + 0.5 * self.stiffening_m * tangent**3)
+        """Return the moment that heels her from upright to a tangent, by the wall-sided formula. [t·m]"""
+        return wall_sided.moment_tm(
+            displacement_t=self.displacement_t,
+            gm_m=self.gm_fluid_m,
+            tangent_ratio=tangent,
+            stiffening_m=self.stiffening_m,
+        )
+
+    def heel_deg_by(self, moment_tm: float) -> float:
+        """Return the heel from upright by a moment, by the wall-sided formula. [deg]"""
+        tangent = wall_sided.tangent_ratio(
+            displacement_t=self.displacement_t,
+            gm_m=self.gm_fluid_m,
+            moment_tm=moment_tm,
+            stiffening_m=self.stiffening_m,
+        )
+        return float(np.degrees(np.arctan(tangent)))
 
 
 def predict(ship: PlannedShip, *, weights: Iterable[Weight] = (), start: Planes | None = None) -> Condition:

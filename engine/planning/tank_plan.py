@@ -33,6 +33,8 @@ SHIFT_LIMIT_PERCENT = 2.0
 """The true shift may differ by this from that of vertical sides before it is told: our choice."""
 TOUCH_RATIO = 1e-9
 """Of the tank's depth: how near the surface's edge counts as touching."""
+SAME_LIQUID_RATIO = 0.005
+"""Densities within this are taken as of one liquid: our choice."""
 PAIR_RATIO = 0.02
 """Capacities and places of a pair agree within this part: our choice."""
 
@@ -252,9 +254,13 @@ def _allowed(tank: PlannedTank, volume: float, normals: Floats, *, slack: bool =
     if state != "slack":
         return True
     low, high = FILL_PERCENT[tank.position]
+    fill = 100 * volume / capacity
+    if not slack or _breaks(state, fill, low, high, None, None):
+        return False
     touch = _touches(tank.liquid.tank, volume, normals)
-    deviation = _deviation_percent(tank, volume, normals)
-    return slack and not _breaks(state, 100 * volume / capacity, low, high, touch, deviation)
+    if _breaks(state, fill, low, high, touch, None):
+        return False
+    return not _breaks(state, fill, low, high, touch, _deviation_percent(tank, volume, normals))
 
 
 def _proposal(tanks: Sequence[PlannedTank], number: int, normals: Floats, *, crowded: bool) -> Proposal | None:
@@ -264,6 +270,7 @@ def _proposal(tanks: Sequence[PlannedTank], number: int, normals: Floats, *, cro
     low, high = FILL_PERCENT[tank.position]
     fills = [0.0, 100.0] + ([] if crowded else [float(fill) for fill in np.arange(low, high + 0.5, 1.0)])
     fills.sort(key=lambda fill: abs(fill / 100 * capacity - volume))
+    partners = _partners(tanks, number)
     first: Proposal | None = None
     for fill in fills:
         checkpoint()
@@ -271,21 +278,29 @@ def _proposal(tanks: Sequence[PlannedTank], number: int, normals: Floats, *, cro
         if not _allowed(tank, wanted, normals, slack=not crowded):
             continue
         change = wanted - volume
-        other = _balancing(tanks, number, change, normals)
-        if other is not None:
+        other = _balancing(tanks, partners, change, normals)
+        if other is not None or not partners:
             return Proposal(fill, change, other)
         first = first or Proposal(fill, change, None)
     return first
 
 
-def _balancing(tanks: Sequence[PlannedTank], number: int, change: float, normals: Floats) -> int | None:
-    """Return a tank of the same liquid that can give ``change`` (or take −change) and keep the rules. [m³]"""
-    density = tanks[number].liquid.density_t_per_m3
-    for other, tank in enumerate(tanks):
-        if other == number or abs(tank.liquid.density_t_per_m3 / density - 1) > 0.005:
-            continue
-        if tank.use != tanks[number].use:
-            continue
+def _partners(tanks: Sequence[PlannedTank], number: int) -> list[int]:
+    """Return the other tanks of the same use whose liquid has the same density within 0.5 %."""
+    own = tanks[number]
+    return [
+        other
+        for other, tank in enumerate(tanks)
+        if other != number
+        and tank.use == own.use
+        and abs(tank.liquid.density_t_per_m3 / own.liquid.density_t_per_m3 - 1) <= SAME_LIQUID_RATIO
+    ]
+
+
+def _balancing(tanks: Sequence[PlannedTank], partners: Sequence[int], change: float, normals: Floats) -> int | None:
+    """Return a partner that can give ``change`` (or take −change) and keep the rules. [m³]"""
+    for other in partners:
+        tank = tanks[other]
         then, capacity = tank.liquid.volume_m3 - change, tank.liquid.tank.capacity_m3
         if not -1e-9 * capacity <= then <= capacity * (1 + 1e-9):
             continue
