@@ -15,6 +15,10 @@ ABSOLUTE = 1e-9
 """The same for a number so near to zero that a share of it says nothing."""
 SMALL = 1e-6
 """Magnitude below which the absolute tolerance is used."""
+SMALL_BY_ENDING = {"_m": 1.0, "_deg": 1.0, "_ratio": 1.0}
+"""The same by what a name ends in: a nanometre, and as much of an angle or a ratio, is no digit anyone reads."""
+ROUGH = {"methods_difference_ratio": 1e-3}
+"""Absolute tolerance of numbers that are a small difference of two nearly equal ones, divided by another."""
 LEFT_OUT = frozenset({"provenance", "cautions", "findings"})
 """Parts of an answer that say who computed it, or are words."""
 
@@ -39,7 +43,7 @@ def make_case(
     origin = f"answer of service {service.__version__}, engine {engine.__version__}"
     if problem is None:
         rows = [
-            Expectation(pointer=pointer, value=value, tolerance=tolerance_of(value), origin=origin)
+            Expectation(pointer=pointer, value=value, tolerance=tolerance_of(pointer, value), origin=origin)
             for pointer, value in main_values(answer.document)
         ]
     else:
@@ -95,12 +99,16 @@ def _below(pointer: str, value: Any) -> Iterator[tuple[str, Any]]:
         yield pointer, value
 
 
-def tolerance_of(value: Any) -> Tolerance | None:
+def tolerance_of(pointer: str, value: Any) -> Tolerance | None:
     """Return how close the same computation must come again; None for what is no number."""
     numbers = [one for one in (value if isinstance(value, list) else [value]) if _is_number(one)]
+    name = pointer.rpartition("/")[2]
     if not numbers:
         return None
-    if min(abs(one) for one in numbers) < SMALL:
+    if name in ROUGH:
+        return Tolerance(absolute=ROUGH[name])
+    small = next((limit for ending, limit in SMALL_BY_ENDING.items() if name.endswith(ending)), SMALL)
+    if min(abs(one) for one in numbers) < small:
         return Tolerance(absolute=ABSOLUTE)
     return Tolerance(relative=RELATIVE)
 

@@ -60,21 +60,24 @@ def test_main_values_are_those_of_objects() -> None:
 
 
 @pytest.mark.parametrize(
-    ("value", "tolerance"),
+    ("name", "value", "tolerance"),
     [
-        (1234.5, {"relative": 1e-9}),
-        (-2e-6, {"relative": 1e-9}),
-        (3e-17, {"absolute": 1e-9}),
-        (0.0, {"absolute": 1e-9}),
-        ([5.0, None], {"relative": 1e-9}),
-        ([5.0, 0.0], {"absolute": 1e-9}),
-        ("text", None),
-        (True, None),
+        ("mass_t", 1234.5, {"relative": 1e-9}),
+        ("slope_per_tm", -2e-6, {"relative": 1e-9}),
+        ("mass_t", 3e-17, {"absolute": 1e-9}),
+        ("mass_t", 0.0, {"absolute": 1e-9}),
+        ("x_m", 24.5, {"relative": 1e-9}),
+        ("y_m", -3e-6, {"absolute": 1e-9}),
+        ("heel_deg", 0.5, {"absolute": 1e-9}),
+        ("methods_difference_ratio", 0.3, {"absolute": 1e-3}),
+        ("draft_m", [5.0, None], {"relative": 1e-9}),
+        ("draft_m", [5.0, 0.0], {"absolute": 1e-9}),
+        ("kind", "text", None),
+        ("done", True, None),
     ],
 )
-def test_tolerances_are_stated(value: Any, tolerance: dict[str, float] | None) -> None:
-    document = {"columns": {"x": value}}
-    (row,) = make_case(answering(document), name="x", path="/v1/x", body={}).expected
+def test_tolerances_are_stated(name: str, value: Any, tolerance: dict[str, float] | None) -> None:
+    (row,) = make_case(answering({"columns": {name: value}}), name="x", path="/v1/x", body={}).expected
     assert (row.tolerance.model_dump(exclude_none=True) if row.tolerance else None) == tolerance
 
 
