@@ -24,7 +24,7 @@ from service.schemas.comparison import (
     made,
 )
 from service.schemas.record import each
-from service.schemas.requirement import Decision, RuleSetsAnswer, by_rule_sets
+from service.schemas.requirement import RuleSetsAnswer, by_rule_sets
 from service.schemas.survey import Item
 from service.schemas.tank_vessel import AssumedVcgAnswer, TankVesselOf, assumed_answer
 
@@ -53,10 +53,8 @@ class RequirementRequest(Model):
 
 
 class RequirementAnswer(RuleSetsAnswer):
-    """The strictest of the sets that speak of the case, and each set by itself."""
+    """What is asked for, in which situation, from which history."""
 
-    requirement: Decision
-    reason: str
     situation: Literal["new", "sister", "in_service"]
     weight_history: HistoryAnswer | None = None
     assumed_vcg: AssumedVcgAnswer | None = None
@@ -117,8 +115,6 @@ def compute(request: RequirementRequest) -> RequirementAnswer:
 
 def _answer(found: RequiredTest, editions: tuple[str, ...]) -> RequirementAnswer:
     return RequirementAnswer(
-        requirement=found.decision,
-        reason=found.reason,
         situation=found.situation,
         **dict(by_rule_sets(found)),
         weight_history=None if found.history is None else history_answer(found.history),

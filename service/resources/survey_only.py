@@ -24,7 +24,7 @@ from service.schemas.comparison import RuleNames, ShipKind, ShipLength
 from service.schemas.hull import BOX_BARGE, Hull, solid_of
 from service.schemas.ledger_table import LedgerLine, lines
 from service.schemas.record import Uncertainties, each
-from service.schemas.requirement import Decision, RuleSetsAnswer, by_rule_sets
+from service.schemas.requirement import RuleSetsAnswer, by_rule_sets
 from service.schemas.survey import DraftMark, Freeboard, Item, Water, heights
 from service.schemas.tank import TankOf
 from service.schemas.vcg_rule import VcgAnswer, VcgCase, VcgRuleOf, vcg_answer
@@ -96,16 +96,19 @@ class AllAboard(Model):
     vcg_m: float
 
 
-class SurveyAnswer(RuleSetsAnswer):
-    """The lightship by survey, where its VCG comes from, and what the rule sets make of it."""
+class SurveyResult(Model):
+    """The lightship by survey, and where its VCG comes from."""
 
     waterline: WaterlineAnswer
     all_aboard: AllAboard
     ledger: tuple[LedgerLine, ...]
     lightship: SurveyLightship
     vcg: VcgAnswer
-    requirement: Decision
-    reason: str
+
+
+class SurveyAnswer(RuleSetsAnswer, SurveyResult):
+    """The lightship by survey, and what the rule sets make of it."""
+
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
     provenance: Provenance = Provenance()
@@ -201,8 +204,6 @@ def compute(request: SurveyRequest) -> SurveyAnswer:
             y_per_vcg_ratio=result.y_per_vcg_ratio,
         ),
         vcg=vcg_answer(chosen.basis, _outcome(decided)),
-        requirement=decided.decision,
-        reason=decided.reason,
         **dict(by_rule_sets(decided)),
         findings=findings(found),
         provenance=Provenance(rule_sets=tuple(f"{one.name} {one.version}" for one in sets)),

@@ -53,8 +53,10 @@ class ChangeAnswer(Model):
 
 
 class RuleSetsAnswer(Model):
-    """Each set by itself, and every row behind it."""
+    """The strictest of the sets that speak of the case, each set by itself, and every row behind it."""
 
+    requirement: Decision
+    reason: str
     by_rule_set: tuple[SetAnswer, ...]
     clauses: tuple[ClauseAnswer, ...]
     triggers: tuple[StagedTrigger, ...]
@@ -64,6 +66,8 @@ class RuleSetsAnswer(Model):
 def by_rule_sets(found: RequiredTest) -> RuleSetsAnswer:
     """Return the sets, clauses, triggers and changes of a decision as the answer has them."""
     return RuleSetsAnswer(
+        requirement=found.decision,
+        reason=found.reason,
         by_rule_set=tuple(SetAnswer(**vars(one)) for one in found.by_rule_set),
         clauses=tuple(
             ClauseAnswer(**{**vars(one), "reason": one.reason or None, "note": one.note or None})
