@@ -30,10 +30,20 @@ class EngineError(ValueError):
         self.value = value
         self.limit = limit
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Let it cross to another process whole."""
+        return _remade, (type(self), self.message, self.code, self.field, self.value, self.limit)
+
     def at(self, parent: str) -> "EngineError":
         """Return the same error with its field placed below ``parent``."""
         field = f"{parent}/{self.field}" if self.field else parent
         return type(self)(self.message, code=self.code, field=field, value=self.value, limit=self.limit)
+
+
+def _remade(
+    kind: type[EngineError], message: str, code: str, field: str, value: float | None, limit: float | None
+) -> EngineError:
+    return kind(message, code=code, field=field, value=value, limit=limit)
 
 
 class InputError(EngineError):

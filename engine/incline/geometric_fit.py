@@ -22,7 +22,8 @@ from engine.geometry.plane import Planes
 from engine.liquids.running import Liquid
 
 ITERATION_LIMIT = 30
-TOLERANCE_M = 1e-11
+TOLERANCE_RATIO = 1e-11
+"""The fit has settled when its step moves no tangent by more: the floating positions are found to 1e-12 rad."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -139,7 +140,7 @@ def fit_geometry(
             )
         step = float(np.sum(column * residual)) / information
         lever += step
-        if abs(step) <= TOLERANCE_M:
+        if abs(step) * float(np.abs(slope).max()) <= TOLERANCE_RATIO:
             count = known.sum(axis=1)
             zero = np.where(known, tangents - tangent, 0.0).sum(axis=1) / np.where(count > 0, count, np.nan)
             return GeometricFit(
