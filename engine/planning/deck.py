@@ -13,6 +13,8 @@ from engine.errors import InputError
 
 GAP_M = 0.05
 """Clear between two groups in a lane: our choice."""
+LEAST_ARM_M = 0.5
+"""Shortest way a weight is moved, so that 5 mm at each end stay below 2 % of it: our choice."""
 TIER_LIMIT = 3
 """Pieces stacked on one another at most: our choice."""
 
@@ -186,7 +188,9 @@ def placed(blocks: Sequence[Block], deck: Deck) -> Iterator[tuple[tuple[Spot, ..
         for number, one in laid.items():
             lane = deck.lanes[number]
             middle = 0.5 * (one.low_m + one.high_m)
-            yield (Spot((lane.x_m, middle, lane.z_m + one.centre_m), one.high_m - one.low_m, number),), 0.0
+            if one.high_m - one.low_m >= LEAST_ARM_M:
+                spot = Spot((lane.x_m, middle, lane.z_m + one.centre_m), one.high_m - one.low_m, number)
+                yield (spot,), LEAST_ARM_M
         return
     half = len(blocks) // 2
     for lanes in (4, 2, 1):
@@ -194,7 +198,9 @@ def placed(blocks: Sequence[Block], deck: Deck) -> Iterator[tuple[tuple[Spot, ..
             continue
         pairs = len(blocks) // lanes
         arms = {number: one.high_m - one.low_m - (pairs - 1) * (one.breadth_m + GAP_M) for number, one in laid.items()}
-        fit = sorted((number for number in arms if arms[number] > 0), key=lambda number: -arms[number])[:lanes]
+        fit = sorted((number for number in arms if arms[number] >= LEAST_ARM_M), key=lambda number: -arms[number])[
+            :lanes
+        ]
         if len(fit) < lanes:
             continue
         spots: list[Spot | None] = [None] * len(blocks)
@@ -207,7 +213,8 @@ def placed(blocks: Sequence[Block], deck: Deck) -> Iterator[tuple[tuple[Spot, ..
                 for slot, member in enumerate(row):
                     y = (one.high_m if side > 0 else one.low_m) - side * slot * (one.breadth_m + GAP_M)
                     spots[member] = Spot((lane.x_m, y, lane.z_m + one.centre_m), arms[number], number)
-        least = 2 * max(laid[number].breadth_m + GAP_M for number in fit) if pairs == 4 else 0.0
+        clear = 2 * max(laid[number].breadth_m + GAP_M for number in fit) if pairs == 4 else 0.0
+        least = max(LEAST_ARM_M, clear)
         yield tuple(spot for spot in spots if spot is not None), least
 
 

@@ -125,7 +125,8 @@ def plan_test(outline: Outline) -> Plan:
             at=at, least_tangent_ratio=least, least_ratio=np.tan(np.radians(heel.least_deg)), moment_tm=moment
         )
         if below is not None and below.possible:
-            lower = _aimed(replace(heel, least_deg=below.heel_deg), least, practice_deg=below.heel_deg)
+            without_margin = np.arctan(least / (1 + heel.gm_margin_percent / 100))
+            lower = replace(heel, least_deg=float(np.degrees(without_margin)), wanted_deg=below.heel_deg)
             again = choose_weights(ship, stock=outline.stock, deck=outline.deck, heel=lower)
             if again.within:
                 search, heel, means = again, lower, "weights_below_least_heel"
@@ -172,10 +173,10 @@ def plan_test(outline: Outline) -> Plan:
     )
 
 
-def _aimed(heel: HeelRange, least_ratio: float, *, practice_deg: float = PRACTICE_HEEL_DEG) -> HeelRange:
+def _aimed(heel: HeelRange, least_ratio: float) -> HeelRange:
     """Return the limits with the heel aimed at: the practice's, or what the instruments need."""
     needed = float(np.degrees(np.arctan(least_ratio))) if np.isfinite(least_ratio) else 0.0
-    return replace(heel, wanted_deg=max(practice_deg, needed))
+    return replace(heel, wanted_deg=max(PRACTICE_HEEL_DEG, needed))
 
 
 def _too_little(search: Search, heel: HeelRange) -> bool:

@@ -69,7 +69,7 @@ def impossible_of(
     if not outline.stock:
         told.append(Finding("no-weights", "there are no inclining weights on hand"))
     elif search.found is None:
-        told.append(Finding("no-place-for-weights", "no piece on hand can stand in a lane and be lifted across it"))
+        told.append(Finding("no-place-for-weights", "no piece on hand can stand in a lane and be moved across it"))
     elif means == "none":
         starboard, port = search.found.expected.sides_deg
         if min(search.found.expected.sides_ratio) < heel.low_ratio:

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.errors import InputError
-from engine.planning.deck import Deck, Stock
+from engine.planning.deck import LEAST_ARM_M, Deck, Stock
 from engine.planning.weights import HeelRange, candidates, choose_weights
 from tests.engine.planning.ships import BLOCKS, TWO_LANES, box_ship, lane
 
@@ -63,14 +63,14 @@ def test_enough_for_the_least_but_not_for_the_heel_wanted():
 
 
 def test_what_is_too_heavy_is_told_at_its_shortest():
-    search = choose(
-        Stock(150.0, 1, 1.2, 1.0, 0.8), deck=Deck((lane(limit=1e3, half=5.9),)), heel=HeelRange(0.1, 0.2, 0.15, 0.0)
-    )
-    assert search.found is not None
-    assert search.within
-    crowded = Deck((lane(limit=1e3, half=5.9),))
-    heavy = choose(Stock(60.0, 4, 1.2, 1.0, 0.8), deck=crowded, heel=HeelRange(0.1, 0.5, 0.3, 0.0))
-    assert max(heavy.found.expected.sides_deg) <= 0.5
+    deck, heel = Deck((lane(limit=1e3, half=5.9),)), HeelRange(0.1, 0.2, 0.15, 0.0)
+    heavy = choose(Stock(150.0, 1, 1.2, 1.0, 0.8), deck=deck, heel=heel)
+    assert not heavy.within
+    assert heavy.found.groups[0].arm_m == pytest.approx(LEAST_ARM_M)
+    assert max(heavy.found.expected.sides_deg) > 0.2
+    lighter = choose(Stock(20.0, 1, 1.2, 1.0, 0.8), deck=deck, heel=heel)
+    assert lighter.within
+    assert max(lighter.found.expected.sides_deg) <= 0.2
 
 
 def test_nothing_on_hand_or_no_place_finds_nothing():
