@@ -15,6 +15,7 @@ from engine.rules import Check
 from engine.rules.rule import Level, SourceStatus
 
 Outcome = Literal["met", "not_met", "not_yet_known"]
+DeviationState = Literal["accepted", "requested", "refused"]
 Topic = Literal[
     "procedure",
     "tanks",
@@ -96,7 +97,7 @@ class Precondition:
     upper_limit: float | None = None
     unit: str = ""
     comparison: str = ""
-    deviation: str | None = None
+    deviation: DeviationState | None = None
     deviates_from: str | None = None
     name: str | None = None
     reason: str = ""

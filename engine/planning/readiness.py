@@ -14,6 +14,7 @@ from engine.errors import InputError
 from engine.planning.berth import Berth, Water, water_at
 from engine.planning.calendar_days import Interval, WorkCalendar, checked_day
 from engine.planning.precondition import (
+    DeviationState,
     Outcome,
     Precondition,
     computed_row,
@@ -26,7 +27,6 @@ from engine.planning.who_brings import Need
 from engine.rules import RuleSet, assess, built_in_sets
 
 CertificateKind = Literal["weight", "scale", "instrument", "gas_free", "crane", "other"]
-DeviationState = Literal["accepted", "requested", "refused"]
 Verdict = Literal["ready", "not_ready", "not_yet_known"]
 _OUTCOME_OF: dict[DeviationState, Outcome] = {"accepted": "met", "requested": "not_yet_known", "refused": "not_met"}
 
@@ -195,7 +195,7 @@ def _numbers(facts: Facts, test_date: date, rule_sets: Sequence[RuleSet] | None)
     issued = [one.issued for one in facts.certificates if one.kind == "weight"]
     if issued and None not in issued:
         observed["weight_certificate_age_days"] = float(max((test_date - day).days for day in issued if day))
-    checks = assess(built_in_sets() if rule_sets is None else rule_sets, observed)
+    checks = assess(built_in_sets("test") if rule_sets is None else rule_sets, observed)
     return [of_check(check, test_date) for check in checks if check.quantity in rule_quantities()]
 
 
