@@ -112,7 +112,7 @@ def test_other_means_where_the_weights_do_not_do_it():
 def test_a_wide_barge_may_be_heeled_less_where_its_tubes_reach_the_deflection():
     places = (Place(head_room_m=20.0), Place(spread_m=11.0), Place(spread_m=11.5))
     wide = outline(
-        stock=(dataclasses.replace(BLOCKS, mass_t=2.2, count=6),),
+        stock=(dataclasses.replace(BLOCKS, mass_t=2.8, count=4),),
         places=places,
         needs=Needs(longest_m=20.0),
     )
