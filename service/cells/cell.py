@@ -31,6 +31,7 @@ URL_LIMIT_CHARACTERS = 2000
 """Path and query together; the strictest of the spreadsheets takes little more."""
 TEXT = "text/plain; charset=utf-8"
 TABLE_TYPES = {"csv": "text/csv; charset=utf-8; header=present", "xml": "application/xml; charset=utf-8"}
+TABLE_FORMATS = {name: content_type.split(";")[0] for name, content_type in TABLE_TYPES.items()}
 ERRORS: tuple[Literal["text", "status"], ...] = ("text", "status")
 UNITS: tuple[Literal["si", "us"], ...] = ("si", "us")
 
@@ -77,7 +78,7 @@ class Cell(Generic[P]):
         media.refuse_unknown_query(http, self.known)
         media.one_of(http, "errors", ERRORS)
         units = media.one_of(http, "units", UNITS)
-        chosen = media.choose(http, TABLE_TYPES) if self.gives == "table" else "text"
+        chosen = media.choose(http, TABLE_FORMATS) if self.gives == "table" else "text"
         given = parameters.read(self.parameters, http.query_params)
         shelf: Shelf = http.app.state.shelf
         tag = etag.tag_of(
@@ -91,7 +92,9 @@ class Cell(Generic[P]):
         if etag.is_known(http, tag):
             return Response(status_code=304, headers=etag.headers_of(tag))
         if http.scope["state"].get("head"):
-            return Response(headers=headers)
+            head = Response(headers=headers)
+            del head.headers["content-length"]  # not known without computing
+            return head
         work = partial(self._computed, given, shelf, chosen, units)
         workers: Workers = http.app.state.workers
         return Response(await workers.run(work) if self.in_thread else work(), headers=headers)

@@ -55,15 +55,15 @@ class RequestContext:
                 message = {**message, "body": b""}
             await send(message)
 
-        request = Request(scope, receive)
+        request, inner = Request(scope, receive), scope
         try:
             if method == "OPTIONS" and (methods := allowed(self.routes(), scope)):
                 await Response(status_code=204, headers={"Allow": ", ".join(methods)})(scope, receive, tell)
                 return
-            if method == "HEAD":
-                scope["method"] = "GET"
+            if method == "HEAD":  # in a copy: the server must still see a HEAD, whose answer has no content
+                inner = {**scope, "method": "GET"}
                 scope["state"]["head"] = True
-            await self.app(scope, receive, tell)
+            await self.app(inner, receive, tell)
         except ClientDisconnect:
             log.info("the client went away", extra={"facts": {"request_id": request_id}})
         except Exception:
@@ -74,7 +74,7 @@ class RequestContext:
         finally:
             told(
                 self.metrics,
-                scope,
+                inner,
                 method=method,
                 status=status,
                 took_s=time.perf_counter() - start,

@@ -1,6 +1,7 @@
 """The server as a process: says where it is, serves, and ends well when told to."""
 
 import argparse
+import http.client
 import json
 import re
 import signal
@@ -27,6 +28,13 @@ def test_serves_on_a_free_port_and_stops() -> None:
         assert found, line
         with urllib.request.urlopen(found[1] + "health/ready", timeout=30) as answer:
             assert json.loads(answer.read()) == {"status": "ready"}
+        connection = http.client.HTTPConnection("127.0.0.1", int(found[1].split(":")[2].strip("/")), timeout=30)
+        cell = "/v1/cells/list?heeling_moment_tm=1&displacement_t=1&gm_m=1"
+        for path, told in (("/v1/version", True), (cell, False)):
+            connection.request("HEAD", path)  # a real server holds the length it is told against the content
+            head = connection.getresponse()
+            assert (head.status, head.read(), "content-length" in head.headers) == (200, b"", told)
+        connection.close()
     finally:
         server.send_signal(signal.SIGTERM)
         server.communicate(timeout=30)
