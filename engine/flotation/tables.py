@@ -171,6 +171,15 @@ class HydrostaticTables:
             trim_off_tables_percent=100 * abs(turn - start),
         )
 
+    def draft_range_m(self, *, trim_m: float) -> tuple[float, float]:
+        """Return the least and greatest draft at midlength that the rows hold at a trim. [m]"""
+        if len(self.tables) == 1:
+            one, off = self.tables[0], float(finite(trim_m, field="trim_m")) - self.tables[0].trim_m
+            ends = one.draft_m[[0, -1]] - off * (0.5 - one.lcf_m[[0, -1]] / self.length_bp_m)
+            tiny = 1e-12 * max(1.0, abs(float(ends[1])))
+            return float(ends[0]) + tiny, float(ends[1]) - tiny
+        return max(float(one.draft_m[0]) for one in self.tables), min(float(one.draft_m[-1]) for one in self.tables)
+
     def _upright(self, draft: float, trim: float) -> tuple[dict[str, float], float, float]:
         """Return the columns, the draft they are read at, and the second trim correction at the tables' density."""
         if len(self.tables) == 1:

@@ -6,6 +6,7 @@ import numpy as np
 from pydantic import Field
 
 from engine.errors import EngineError, InputError
+from engine.flotation.cross_curve_table import CrossCurveTable
 from engine.flotation.table_rows import HydrostaticTable, hydrostatic_table
 from engine.flotation.tables import HydrostaticTables
 from service.edge.axes import X
@@ -54,6 +55,34 @@ class TableOfTrim(Model):
         )
 
 
+class CrossCurvesOf(Model):
+    """KN about the keel's middle line: one row a displacement, one entry a heel."""
+
+    displacement_t: Rows
+    """Increasing, in water of the tables' density."""
+    heel_deg: Annotated[tuple[float, ...], Field(min_length=1, max_length=361)]
+    """To starboard, increasing."""
+    kn_m: Annotated[tuple[tuple[float, ...], ...], Field(min_length=2, max_length=1000)]
+
+    def table(self, *, density_t_per_m3: float) -> CrossCurveTable:
+        """Return it as the engine has it."""
+        for i, row in enumerate(self.kn_m):
+            if len(row) != len(self.heel_deg):
+                raise InputError(
+                    f"{len(row)} entries, there are {len(self.heel_deg)} heels",
+                    code="columns-differ",
+                    field=f"kn_m/{i}",
+                    value=len(row),
+                    limit=len(self.heel_deg),
+                )
+        return CrossCurveTable(
+            density_t_per_m3=density_t_per_m3,
+            displacement_t=self.displacement_t,
+            heel_deg=self.heel_deg,
+            kn_m=self.kn_m,
+        )
+
+
 class TablesHull(Model):
     """Approved hydrostatic tables where no geometry exists."""
 
@@ -63,6 +92,16 @@ class TablesHull(Model):
     """Of the water the displacements are for."""
     tables: Annotated[tuple[TableOfTrim, ...], Field(min_length=1, max_length=50)]
     """One a trim."""
+    cross_curves: CrossCurvesOf | None = None
+
+    def righting_levers(self) -> CrossCurveTable | None:
+        """Return the cross curves as the engine has them, a fault placed below this hull."""
+        if self.cross_curves is None:
+            return None
+        try:
+            return self.cross_curves.table(density_t_per_m3=self.density_t_per_m3)
+        except EngineError as error:
+            raise error.at("cross_curves") from error
 
     def hydrostatics(self) -> HydrostaticTables:
         """Return the tables as the engine has them, a fault placed below this hull."""

@@ -20,9 +20,10 @@ ROWS = {
 }
 
 
-def hull(**change):
+def hull(more=None, **change):
     rows = {name: value for name, value in {**ROWS, **change}.items() if value is not None}
-    return TablesHull.model_validate_json(json.dumps({"kind": "tables", "length_bp_m": 60.0, "tables": [rows]}))
+    body = {"kind": "tables", "length_bp_m": 60.0, "tables": [rows], **(more or {})}
+    return TablesHull.model_validate_json(json.dumps(body))
 
 
 def test_volume_and_moment_to_trim_give_the_box():
@@ -60,3 +61,14 @@ def test_refusals(change, code, field):
     with pytest.raises(InputError) as refused:
         hull(**change).hydrostatics()
     assert (refused.value.code, refused.value.field) == (code, field)
+
+
+def test_cross_curves_come_along():
+    curves = {"displacement_t": [1000.0, 2000.0], "heel_deg": [0.0, 30.0], "kn_m": [[0.0, 3.0], [0.0, 2.5]]}
+    assert hull().righting_levers() is None
+    made = hull(more={"cross_curves": curves}).righting_levers()
+    assert made is not None
+    assert made.kn(displacement_t=2000.0, density_t_per_m3=1.025)[1] == 2.5
+    with pytest.raises(InputError) as refused:
+        hull(more={"cross_curves": {**curves, "kn_m": [[0.0, 3.0], [0.0]]}}).righting_levers()
+    assert (refused.value.code, refused.value.field) == ("columns-differ", "cross_curves/kn_m/1")
