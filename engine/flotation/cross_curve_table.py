@@ -91,7 +91,7 @@ class CrossCurveTable:
             ``beyond-tables``.
         """
         density = positive(density_t_per_m3, field="density_t_per_m3", unit="t/m3")
-        mass = positive(displacement_t, field="displacement_t", unit="t") * self.density_t_per_m3 / density
+        mass = positive(displacement_t, field="displacement_t", unit="t") * (self.density_t_per_m3 / density)
         low, high = float(self.displacement_t[0]), float(self.displacement_t[-1])
         if not low <= mass <= high:
             raise NotDeterminedError(
