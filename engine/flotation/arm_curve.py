@@ -5,11 +5,7 @@ to starboard and −1 to port. Nodes are laid at most 5° apart, the extremes be
 then the zeros by the true arm; every such place is solved anew, nothing is interpolated. Two extremes, or a dip
 through zero and back with no extreme between, must lie in one gap of the nodes to be missed.
 
-Areas come from the work of heeling (see ``righting_arms``): with W = n·(G − B),
-
-.. math:: \int GZ\,d\varphi = \Delta W + \int (1 - \sqrt{1-n_x^2})\,GZ\,d\varphi
-
-exact but for the last integral, which is nothing without trim and small with it; it is taken by Hermite's rule.
+Areas: see ``arm_area``.
 """
 
 from collections.abc import Callable
@@ -21,6 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from engine.checks import Floats, positive, within
+from engine.flotation.arm_area import Area, Strip, area_along, area_by_gauss, is_skin
 from engine.flotation.bracketed import bracketed_roots
 from engine.flotation.righting_arms import RightingArms
 
@@ -30,8 +27,6 @@ STEP_DEG = 5.0
 ROOT_TOLERANCE_RAD = 1e-12
 ZERO_ARM_M = 1e-9
 ZERO_SLOPE_M_PER_RAD = 1e-9
-AREA_AGREEMENT_RATIO = 0.01
-AREA_AGREEMENT_M_RAD = 1e-4
 
 
 class Intercept(NamedTuple):
@@ -47,22 +42,6 @@ class Maximum(NamedTuple):
     heel_deg: float
     arm_m: float
     at_end: bool
-
-
-class Area(NamedTuple):
-    """An area under the curve, an estimate of its error, and the area by the arms alone, a check. [deg, m·rad]"""
-
-    from_deg: float
-    to_deg: float
-    area_m_rad: float
-    error_m_rad: float
-    by_arms_m_rad: float
-
-    @property
-    def agrees(self) -> bool:
-        """Whether work and arms give the same; if not, the trim jumps from one position to another on the way."""
-        room = AREA_AGREEMENT_M_RAD + AREA_AGREEMENT_RATIO * abs(self.area_m_rad)
-        return abs(self.by_arms_m_rad - self.area_m_rad) <= room
 
 
 @dataclass(frozen=True, eq=False)
@@ -168,49 +147,48 @@ class SideCurve:
         if not len(spans):
             return ()
         ends = self.at(spans.ravel())[1]
-        return tuple(self._area(ends, 2 * i) for i in range(len(spans)))
+        found = tuple(self._by_work(ends, 2 * i) for i in range(len(spans)))
+        return found if is_skin(self.nodes) else self._by_arms(found)
 
     def area_m_rad(self, from_deg: float, to_deg: float) -> float:
         """Return one area. [m·rad]"""
         return self.areas([[from_deg, to_deg]])[0].area_m_rad
 
-    def _area(self, ends: RightingArms, row: int) -> Area:
+    def _by_work(self, ends: RightingArms, row: int) -> Area:
         theta = self.sign * ends.heel_deg[row : row + 2]
         low, high = sorted(theta.tolist())
         between = np.flatnonzero((self.theta_deg > low + 1e-9) & (self.theta_deg < high - 1e-9))
-        forward = theta[0] <= theta[1]
-        first, last = (row, row + 1) if forward else (row + 1, row)
+        way = 1.0 if theta[0] <= theta[1] else -1.0
+        order = np.array([row, row + 1] if way > 0 else [row + 1, row])
+        outer, inner = Strip.of(ends).take(order), Strip.of(self.nodes).take(between)
+        strip = outer.take(np.array([0])).then(inner).then(outer.take(np.array([1])))
+        area, error, by_arms = area_along(strip, fixed_trim=self.nodes.afloat.trim == "fixed")
+        corrected = self.nodes.afloat.correction_m * float(np.diff(np.cos(outer.heel_rad))[0])
+        return Area(float(theta[0]), float(theta[1]), way * (area + corrected), error, way * (by_arms + corrected))
 
-        def column(name: str) -> Floats:
-            of_ends, of_nodes = getattr(ends, name), getattr(self.nodes, name)
-            return np.concatenate([[of_ends[first]], of_nodes[between], [of_ends[last]]])
+    def _by_arms(self, by_work: tuple[Area, ...]) -> tuple[Area, ...]:
+        """Return the areas from upright by Gauss's rule on every gap and part of a gap, the work's as the other way."""
+        ends = np.array([[area.from_deg, area.to_deg] for area in by_work]).ravel()
+        gap = np.clip(np.searchsorted(self.theta_deg, ends, side="right") - 1, 0, len(self.theta_deg) - 1)
+        before = self.theta_deg[gap]
+        rest = np.flatnonzero(ends > before)
+        upto = np.append(0.0, np.cumsum(self._gaps_by_gauss))[gap]
+        upto[rest] += area_by_gauss(self.nodes, from_deg=self.sign * before[rest], to_deg=self.sign * ends[rest])
+        upto += self.nodes.afloat.correction_m * (np.cos(np.radians(ends)) - 1.0)
+        areas = upto[1::2] - upto[::2]
+        return tuple(
+            one._replace(
+                area_m_rad=float(area),
+                error_m_rad=one.error_m_rad + abs(one.area_m_rad - float(area)),
+                other_way_m_rad=one.area_m_rad,
+            )
+            for one, area in zip(by_work, areas, strict=True)
+        )
 
-        heel = np.radians(column("heel_deg"))
-        correction = self.nodes.afloat.correction_m
-        hull_arm = column("gz_m") + correction * np.sin(heel)
-        hull_slope = column("slope_m_per_rad") + correction * np.cos(heel)
-        work = column("work_m") - correction * np.cos(heel)
-        sink = np.concatenate(
-            [ends.planes.normals[[first], 0], self.nodes.planes.normals[between, 0], ends.planes.normals[[last], 0]]
-        )
-        root = np.sqrt(1.0 - sink**2)
-        of_correction = correction * (np.cos(heel[-1]) - np.cos(heel[0]))
-        if self.nodes.afloat.trim == "fixed":
-            area, error = (work[-1] - work[0]) / root[0], 0.0
-        else:
-            lost = (1.0 - root) * hull_arm
-            lost_slope = (1.0 - root) * hull_slope + sink / root * column("trimming_per_rad") * hull_arm
-            part = _hermite(heel, lost, lost_slope).sum()
-            area, error = work[-1] - work[0] + part, _hermite_error(heel, lost, lost_slope)
-        by_arms = _hermite(heel, hull_arm, hull_slope).sum()
-        way = 1.0 if forward else -1.0
-        return Area(
-            float(theta[0]),
-            float(theta[1]),
-            float(way * (area + of_correction)),
-            float(error + 1e-13 * np.abs(work).max()),
-            float(way * (by_arms + of_correction)),
-        )
+    @cached_property
+    def _gaps_by_gauss(self) -> Floats:
+        heel = self.nodes.heel_deg
+        return area_by_gauss(self.nodes, from_deg=heel[:-1], to_deg=heel[1:])
 
     def roots(
         self,
@@ -291,17 +269,3 @@ def _carried_back(signs: Floats) -> Floats:
     for row in range(1, len(carried)):
         carried[row] = carried[row] or carried[row - 1]
     return carried
-
-
-def _hermite(x: Floats, f: Floats, slope: Floats) -> Floats:
-    """∫f dx over each gap by the cubic through values and slopes."""
-    step = np.diff(x)
-    panels: Floats = step / 2 * (f[:-1] + f[1:]) + step**2 / 12 * (slope[:-1] - slope[1:])
-    return panels
-
-
-def _hermite_error(x: Floats, f: Floats, slope: Floats) -> float:
-    """Σ |change by leaving out every other node|, over pairs of gaps."""
-    kept = np.unique(np.append(np.arange(0, len(x), 2), len(x) - 1))
-    fine = np.add.reduceat(_hermite(x, f, slope), kept[:-1])
-    return float(np.abs(fine - _hermite(x[kept], f[kept], slope[kept])).sum())

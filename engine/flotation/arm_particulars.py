@@ -11,7 +11,8 @@ import numpy as np
 
 from engine.checks import Floats, points
 from engine.findings import Finding
-from engine.flotation.arm_curve import ZERO_ARM_M, Area, Maximum, SideCurve
+from engine.flotation.arm_area import Area
+from engine.flotation.arm_curve import ZERO_ARM_M, Maximum, SideCurve
 from engine.flotation.immersion import Immersions, Opening, immersions
 
 SPANS_DEG = ((0.0, 30.0), (0.0, 40.0), (30.0, 40.0))
@@ -156,8 +157,8 @@ def _of_areas(curve: SideCurve, spans: list[tuple[float, float]], areas: tuple[A
     for area in areas:
         if not area.agrees:
             words = (
-                f"to {curve.side} from {area.from_deg:.6g}° to {area.to_deg:.6g}° the work of heeling gives "
-                f"{area.area_m_rad:.6g} m·rad, the arms {area.by_arms_m_rad:.6g}: her trim jumps on the way"
+                f"to {curve.side} from {area.from_deg:.6g}° to {area.to_deg:.6g}° the area by the work of heeling and "
+                f"that by the arms are {area.area_m_rad:.6g} and {area.other_way_m_rad:.6g} m·rad: her trim jumps"
             )
             found.append(Finding("trim-jumps", words))
     return found

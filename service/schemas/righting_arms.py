@@ -5,7 +5,7 @@ from typing import Annotated, Literal, Self
 import numpy as np
 from pydantic import Field
 
-from engine.flotation.arm_curve import Area
+from engine.flotation.arm_area import Area
 from engine.flotation.arm_particulars import SideParticulars
 from engine.flotation.immersion import Opening
 from engine.flotation.righting_arms import RightingArms

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from engine.errors import InputError
-from engine.flotation.arm_curve import Area, side_curve
+from engine.flotation.arm_area import Area
+from engine.flotation.arm_curve import side_curve
 from engine.flotation.arm_particulars import Slope, arm_particulars, openings_outside, slope_at_rest
 from engine.flotation.immersion import Opening
 from engine.flotation.righting_arms import righting_arms
