@@ -5,7 +5,7 @@ from engine.stability.condition import Assessed, LoadingCondition, NotAssessed, 
 from engine.stability.criteria import Criterion, judge
 from engine.stability.data import StabilityData
 from engine.stability.free_surface import TankLoad
-from engine.stability.vcg_limit import VcgLimit, vcg_limit, vcg_limit_table
+from engine.stability.vcg_limit import VcgLimit, vcg_limit_table
 from engine.stability.verdict import Certainty, statement
 from engine.stability.wind import WindProfile
 
@@ -25,6 +25,5 @@ __all__ = [
     "assess_conditions",
     "judge",
     "statement",
-    "vcg_limit",
     "vcg_limit_table",
 ]

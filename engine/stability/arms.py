@@ -25,6 +25,11 @@ SIDES: tuple[Side, ...] = ("starboard", "port")
 HEELS_DEG = np.concatenate([np.arange(0.0, 60.0, 2.5), np.arange(60.0, 91.0, 5.0)])
 """Heels to either side. [deg]"""
 
+_CHECKED_DEG = np.array([20.0, 50.0, 80.0])
+_CHECKED_ROWS = np.flatnonzero(np.isin(HEELS_DEG, _CHECKED_DEG))
+_SAME_ARM_M = 1e-9
+"""Where the arms at these heels are the same to both sides within this, one side is computed and mirrored."""
+
 _UP = np.array([0.0, 0.0, 1.0])
 
 
@@ -172,13 +177,18 @@ class Ship:
             As ``equilibrium``.
         """
         finite(self.centre_m, field="centre_m")
-        if start is not None:
-            heels, slopes = np.degrees(start.heel_rad), start.planes.normals[:, 0]
+        if start is None:
+            slope = np.full(HEELS_DEG.shape, self._held(np.zeros(1), np.zeros(1)).planes.normals[0, 0])
         else:
-            upright = self._held(np.zeros(1), np.zeros(1))
-            heels = np.concatenate([-HEELS_DEG[:0:-1], HEELS_DEG])
-            slopes = np.full(heels.shape, upright.planes.normals[0, 0])
-        return self._arms(self._held(heels, slopes), heels)
+            slope = np.interp(np.radians(HEELS_DEG), start.heel_rad, start.planes.normals[:, 0])
+        starboard = self._held(np.append(HEELS_DEG, -_CHECKED_DEG), np.append(slope, slope[_CHECKED_ROWS]))
+        half = self._arms(starboard, HEELS_DEG)
+        if _alike(starboard):
+            return _mirrored(half)
+        if start is not None:
+            slope = np.interp(-np.radians(HEELS_DEG), start.heel_rad, start.planes.normals[:, 0])
+        port = self._arms(self._held(-HEELS_DEG, slope), -HEELS_DEG)
+        return _joined(port, half)
 
     def _held(self, heel_deg: Floats, slope_ratio: Floats) -> HeldHeel:
         count = len(heel_deg)
@@ -194,19 +204,17 @@ class Ship:
         )
 
     def _arms(self, at: HeldHeel, heel_deg: Floats) -> Arms:
-        upright = int(np.argmin(np.abs(heel_deg)))
-        last = min(_run([code == "" for code in at.codes[upright:]]), _run([c == "" for c in at.codes[upright::-1]]))
-        if last < 2:
-            code = next((code for code in at.codes[upright:] if code), "no-equilibrium")
+        """Return the arms at the first heels of ``at``, from upright outwards, as far as there are positions."""
+        count = _run([code == "" for code in at.codes[: len(heel_deg)]])
+        if count < 2:
+            code = next(code for code in at.codes if code)
             raise NotDeterminedError("she has no position at small heels", code=code, field="mass_t")
-        kept = slice(upright - last + 1, upright + last)
-        heel = np.radians(heel_deg[kept])
-        normals = at.planes.normals[kept]
+        kept = slice(0, count)
+        heel, normals = np.radians(heel_deg[kept]), at.planes.normals[kept]
         planes = Planes(normals=normals, offsets_m=at.planes.offsets_m[kept])
         turning = _turning(normals, at.trimming_per_rad[kept])
         rise = self.free_surface_tm / self.displacement_t
-        extent = at.cuts.waterplane_extent_m[upright]
-        one = Planes(normals=at.planes.normals[[upright]], offsets_m=at.planes.offsets_m[[upright]])
+        extent = at.cuts.waterplane_extent_m[0]
         return Arms(
             planes=planes,
             heel_rad=heel,
@@ -217,14 +225,57 @@ class Ship:
             displacement_t=self.displacement_t,
             density_t_per_m3=self.density_t_per_m3,
             length_bp_m=self.length_bp_m,
-            draft_m=float(one.draft_m(length_bp_m=self.length_bp_m)[0]),
-            trim_m=float(one.trim_m(length_bp_m=self.length_bp_m)[0]),
+            draft_m=float(planes.draft_m(length_bp_m=self.length_bp_m)[0]),
+            trim_m=float(planes.trim_m(length_bp_m=self.length_bp_m)[0]),
             length_waterline_m=float(extent[1, 0] - extent[0, 0]),
             breadth_waterline_m=float(extent[1, 1] - extent[0, 1]),
-            centre_m=at.centre_m[upright],
-            gm_fluid_m=float(at.gm_fluid_m[upright]) - rise,
-            free_surface_tm=float(at.free_surface_tm[upright]) + self.free_surface_tm,
+            centre_m=at.centre_m[0],
+            gm_fluid_m=float(at.gm_fluid_m[0]) - rise,
+            free_surface_tm=float(at.free_surface_tm[0]) + self.free_surface_tm,
         )
+
+
+def _alike(at: HeldHeel) -> bool:
+    """Return whether the heels looked at to port, the last rows, give what the same give to starboard."""
+    starboard, port = at.arm_m[_CHECKED_ROWS], at.arm_m[-len(_CHECKED_ROWS) :]
+    codes = [at.codes[row] for row in _CHECKED_ROWS] == list(at.codes[-len(_CHECKED_ROWS) :])
+    upright = abs(at.arm_m[0]) <= _SAME_ARM_M
+    return bool(codes and upright and np.nanmax(np.abs(starboard + port), initial=0.0) <= _SAME_ARM_M)
+
+
+def _mirrored(half: Arms) -> Arms:
+    """Return the arms to both sides of a ship that is the same on both."""
+    other_side = np.array([1.0, -1.0, 1.0])
+    port = replace(
+        half,
+        planes=Planes(normals=half.planes.normals * other_side, offsets_m=half.planes.offsets_m),
+        heel_rad=-half.heel_rad,
+        arm_m=-half.arm_m,
+        turning_per_rad=-half.turning_per_rad * other_side,
+        sinking_m_per_rad=-half.sinking_m_per_rad,
+    )
+    return _joined(port, half)
+
+
+def _joined(port: Arms, starboard: Arms) -> Arms:
+    """Return the arms to both sides, each from upright outwards, as far as both reach."""
+    count = min(len(port.heel_rad), len(starboard.heel_rad))
+
+    def both(of_port: Floats, of_starboard: Floats) -> Floats:
+        return np.concatenate([of_port[count - 1 : 0 : -1], of_starboard[:count]])
+
+    return replace(
+        starboard,
+        planes=Planes(
+            normals=both(port.planes.normals, starboard.planes.normals),
+            offsets_m=both(port.planes.offsets_m, starboard.planes.offsets_m),
+        ),
+        heel_rad=both(port.heel_rad, starboard.heel_rad),
+        arm_m=both(port.arm_m, starboard.arm_m),
+        slope_m_per_rad=both(port.slope_m_per_rad, starboard.slope_m_per_rad),
+        turning_per_rad=both(port.turning_per_rad, starboard.turning_per_rad),
+        sinking_m_per_rad=both(port.sinking_m_per_rad, starboard.sinking_m_per_rad),
+    )
 
 
 def _run(there: list[bool]) -> int:

@@ -3,7 +3,7 @@
 For one ship the margins of all criteria are first followed over the height by cross curves, ``Arms.raised``: no hull is
 cut. The step from met to not met that this finds is the start of the root proper, in which the arms are computed anew,
 free to trim, at each estimate; between two such computations the cross curves of the last one are solved again. It ends
-when the estimate moves by less than ``TOLERANCE_M``.
+when the governing margin is nothing, or the estimate moves by less than ``TOLERANCE_M``.
 """
 
 import math
@@ -30,6 +30,8 @@ from engine.stability.data import StabilityData
 from engine.stability.observe import Immersion
 
 TOLERANCE_M = 1e-10
+LEAST_MARGIN, GREATEST_MARGIN = 1e-10, 1e-8
+"""The root is found where the governing margin, in its unit, lies within these or the estimate stands still."""
 JUMP = 1e-6
 """A governing margin at the limit larger than this means that it jumps there rather than passes through zero."""
 
@@ -105,8 +107,9 @@ def vcg_limit(ship: Ship, *, rule_sets: Sequence[RuleSet], data: StabilityData, 
         rise += step
         now = ship.raised(rise).arms(start=now)
         margins_of = _margins_by_rise(now, rule_sets, data, names)
-        if abs(step) <= TOLERANCE_M:
-            return _limit(now, margins_of(0.0), rule_sets, data, found)
+        margins = margins_of(0.0)
+        if abs(step) <= TOLERANCE_M or -LEAST_MARGIN <= _worst(margins) <= GREATEST_MARGIN:
+            return _limit(now, margins, rule_sets, data, found)
         bracket = _around(margins_of, max(1e-9, 1e-3 * abs(step)))
     raise NotDeterminedError(
         f"the limit still moves after {_ROUNDS} computations of the arms", code="vcg-limit-not-converged"

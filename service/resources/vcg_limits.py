@@ -103,7 +103,9 @@ EXAMPLE: dict[str, Any] = {
     "displacement_t": [2000.0, 2583.0],
     "trim_m": [0.0, 0.5],
     "rules": ["imo-2008-is-code-a-2-2"],
-    "stability": {"openings": [{"name": "engine room vent", "x_m": 12.0, "y_m": 2.0, "z_m": 10.5}]},
+    "stability": {
+        "openings": [{"name": "engine room vent", "x_m": 12.0, "y_m": 2.0, "z_m": 10.5, "kind": "unprotected"}]
+    },
 }
 
 

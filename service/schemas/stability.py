@@ -6,29 +6,16 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
-from engine.checks import Floats
 from engine.errors import EngineError
 from engine.flotation.immersion import Opening
 from engine.stability import Criterion, StabilityData, WindProfile, statement
-from service.edge.axes import XYZ, X, Y
 from service.edge.model import Model
 from service.schemas.check import CheckAnswer, check_answer
 from service.schemas.common import Label
+from service.schemas.righting_arms import DeckEdge, OpeningOf
 
 Coordinate = Annotated[float, Field(ge=-1e4, le=1e4)]
-Place = tuple[Coordinate, Coordinate, Coordinate]
 SetNames = Annotated[tuple[Label, ...], Field(min_length=1, max_length=50)]
-
-
-class OpeningAt(Model):
-    """A point through which water gets in."""
-
-    name: Label
-    x_m: Annotated[Coordinate, X]
-    y_m: Annotated[Coordinate, Y]
-    z_m: Coordinate
-    kind: Literal["unprotected", "weathertight"] = "unprotected"
-    """Only unprotected openings end the righting arms."""
 
 
 class WindProfileOf(Model):
@@ -46,7 +33,7 @@ class WindProfileOf(Model):
         return WindProfile.from_columns(draft_m=self.draft_m, area_m2=self.area_m2, centroid_z_m=self.centroid_z_m)
 
 
-Openings = Annotated[tuple[OpeningAt, ...], Field(max_length=500)]
+Openings = Annotated[tuple[OpeningOf, ...], Field(max_length=500)]
 
 
 class StabilityDataOf(Model):
@@ -54,7 +41,7 @@ class StabilityDataOf(Model):
 
     openings: Openings | None = None
     """`[]` says that there are none; left out, nothing is said."""
-    deck_edge_m: Annotated[tuple[Place, ...], Field(min_length=1, max_length=1000), XYZ] | None = None
+    deck_edge_m: DeckEdge | None = None
     """Points of the deck edge, both sides."""
     wind: WindProfileOf | None = None
     bilge: Literal["round", "sharp"] = "round"
@@ -65,16 +52,16 @@ class StabilityDataOf(Model):
         """Return it as the engine has it, a fault of the wind placed below ``wind``."""
         return StabilityData(
             openings=openings_of(self.openings),
-            deck_edge_m=None if self.deck_edge_m is None else _points(self.deck_edge_m),
+            deck_edge_m=None if self.deck_edge_m is None else np.array(self.deck_edge_m),
             wind=wind_of(self.wind),
             bilge=self.bilge,
             bilge_keel_area_m2=self.bilge_keel_area_m2,
         )
 
 
-def openings_of(openings: Sequence[OpeningAt] | None) -> tuple[Opening, ...] | None:
+def openings_of(openings: Sequence[OpeningOf] | None) -> tuple[Opening, ...] | None:
     """Return openings as the engine has them."""
-    return None if openings is None else tuple(Opening(one.x_m, one.y_m, one.z_m, one.kind) for one in openings)
+    return None if openings is None else tuple(one.opening() for one in openings)
 
 
 def wind_of(wind: WindProfileOf | None) -> WindProfile | None:
@@ -83,10 +70,6 @@ def wind_of(wind: WindProfileOf | None) -> WindProfile | None:
         return None if wind is None else wind.profile()
     except EngineError as error:
         raise error.at("wind") from error
-
-
-def _points(places: Sequence[Place]) -> Floats:
-    return np.array(places, dtype=np.float64)
 
 
 class CriterionAnswer(CheckAnswer):

@@ -1,0 +1,187 @@
+"""What comes of loading conditions. Layer: service.schemas."""
+
+from collections.abc import Sequence
+from typing import Annotated, Literal
+
+from numpy.typing import ArrayLike
+from pydantic import Field
+
+from engine.errors import EngineError, InputError
+from engine.geometry import Solid
+from engine.lightship.derivation import Mass as EngineMass
+from engine.stability import Assessed, NotAssessed, ShipData
+from engine.stability import assess_conditions as assess
+from engine.stability import statement as words
+from service.edge.axes import X, Y
+from service.edge.model import Model
+from service.edge.rule_folder import rule_sets
+from service.schemas.common import Finding, findings
+from service.schemas.loading import LoadingConditionOf, StabilityBasis
+from service.schemas.record import each
+from service.schemas.stability import CriterionAnswer, GoverningRule, criterion_answer, governing
+from service.schemas.tank import TankOf
+
+
+class FreeSurfaceCounted(Model):
+    """Tanks whose free surface was corrected for."""
+
+    tanks: tuple[str, ...]
+    free_surface_moment_tm: float
+
+
+class ArmColumns(Model):
+    """Righting arms at heels to both sides."""
+
+    heel_deg: tuple[float, ...]
+    righting_arm_m: tuple[float, ...]
+
+
+class ConditionAnswer(Model):
+    """A loading condition afloat, its criteria, its margin to the limit of VCG."""
+
+    name: str
+    outcome: Literal["met", "not_met", "not_assessed"]
+    """Of all criteria: not met if one is not, else not assessed if one is not."""
+    statement: str
+    """The margin of VCG in metres, and in standard uncertainties of the lightship."""
+    displacement_t: float
+    draft_m: float | None = None
+    trim_m: float | None = None
+    heel_deg: float
+    lcg_m: Annotated[float, X]
+    tcg_m: Annotated[float, Y]
+    vcg_m: float
+    vcg_fluid_m: float
+    gm_solid_m: float
+    gm_fluid_m: float
+    free_surface_moment_tm: float
+    free_surfaces: tuple[FreeSurfaceCounted, ...]
+    """By the rule of the worst tanks; none where all liquids run."""
+    vcg_limit_m: float | None = None
+    """Largest VCG that meets every criterion assessed, at this displacement, LCG and TCG."""
+    vcg_margin_m: float | None = None
+    vcg_margin_standard_uncertainty_m: float | None = None
+    governing: GoverningRule | None = None
+    criteria: tuple[CriterionAnswer, ...]
+    righting_arms: ArmColumns
+    findings: tuple[Finding, ...]
+
+
+class ConditionNotDetermined(Model):
+    """A loading condition that could not be computed: she sinks, she has no stable position."""
+
+    name: str
+    outcome: Literal["not_determined"]
+    findings: tuple[Finding, ...]
+
+
+ConditionResult = Annotated[ConditionAnswer | ConditionNotDetermined, Field(discriminator="outcome")]
+
+
+def assess_conditions(
+    conditions: Sequence[LoadingConditionOf],
+    *,
+    hull: Solid,
+    length_bp_m: float,
+    lightship: EngineMass,
+    covariance: ArrayLike | None,
+    basis: StabilityBasis | None,
+    tanks: Sequence[TankOf],
+) -> tuple[ConditionResult, ...]:
+    """Return what comes of the loading conditions of a document, all in the ship's frame.
+
+    Parameters
+    ----------
+    conditions : sequence of LoadingConditionOf
+        A fault is placed below ``loading_conditions/i``.
+    hull, length_bp_m
+        The undeformed hull. [m]
+    lightship : Mass
+        As derived. [t, m]
+    covariance : (4, 4), optional
+        Of its mass [t], x, y and z [m]; without it no standard uncertainties are told.
+    basis : StabilityBasis, optional
+        A fault is placed below ``stability``.
+    tanks : sequence of TankOf
+        Of the document.
+
+    Raises
+    ------
+    InputError
+        As ``LoadedTank.load``, ``RuleSets.named``.
+    """
+    chosen = basis or StabilityBasis()
+    try:
+        data, sets = chosen.data(), rule_sets().named(chosen.rules, subject="stability")
+    except EngineError as error:
+        raise error.at("stability") from error
+    by_name = {one.name: one for one in tanks}
+    made = each(conditions, lambda one: one.condition(by_name, data), "loading_conditions")
+    ship = ShipData(
+        hull=hull,
+        density_t_per_m3=chosen.density_t_per_m3,
+        length_bp_m=length_bp_m,
+        data=data,
+        free_surface=chosen.free_surface,
+        minimum_displacement_t=chosen.minimum_displacement_t,
+    )
+    try:
+        found = assess(ship=ship, lightship=lightship, conditions=made, rule_sets=sets, lightship_covariance=covariance)
+    except InputError as error:
+        raise error.at("loading_conditions") from error
+    return tuple(_answer(noun, one) for noun, one in zip(conditions, found, strict=True))
+
+
+def _answer(noun: LoadingConditionOf, found: Assessed | NotAssessed) -> ConditionResult:
+    if isinstance(found, NotAssessed):
+        why = Finding(code=found.error.code, message=found.error.message)
+        return ConditionNotDetermined(name=noun.name, outcome="not_determined", findings=(why,))
+    arms, position, limit = found.arms, found.position, found.limit
+    outcomes = {one.check.outcome for one in found.criteria if one.check.level == "required"}
+    outcome: Literal["met", "not_met", "not_assessed"] = (
+        "not_met" if "not_met" in outcomes else "not_assessed" if outcomes != {"met"} else "met"
+    )
+    shown = abs(float(position.planes.heel_deg[0])) <= 80
+    length, uncertain = arms.length_bp_m, found.certainty
+    notes = findings(found.findings + (limit.findings if limit is not None else ()))
+    if limit is None:
+        notes += (Finding(code=found.limit_code, message=found.limit_reason),)
+    x, y, z = arms.centre_m.tolist()
+    margin_u = None if uncertain is None else uncertain.vcg_margin_m
+    return ConditionAnswer(
+        name=noun.name,
+        outcome=outcome,
+        statement=words(outcome, margin=found.vcg_margin_m, unit="m", standard_uncertainty=margin_u),
+        displacement_t=arms.displacement_t,
+        draft_m=float(position.planes.draft_m(length_bp_m=length)[0]) if shown else None,
+        trim_m=float(position.planes.trim_m(length_bp_m=length)[0]) + 0.0 if shown else None,
+        heel_deg=float(position.planes.heel_deg[0]) + 0.0,
+        lcg_m=x,
+        tcg_m=y + 0.0,
+        vcg_m=z,
+        vcg_fluid_m=z + arms.free_surface_tm / arms.displacement_t,
+        gm_solid_m=found.gm_solid_m,
+        gm_fluid_m=found.gm_fluid_m,
+        free_surface_moment_tm=arms.free_surface_tm,
+        free_surfaces=tuple(
+            FreeSurfaceCounted(tanks=tuple(noun.tanks[i].tank for i in one.tanks), free_surface_moment_tm=one.moment_tm)
+            for one in found.counted
+        ),
+        vcg_limit_m=None if limit is None else limit.vcg_m,
+        vcg_margin_m=found.vcg_margin_m,
+        vcg_margin_standard_uncertainty_m=margin_u,
+        governing=None if limit is None else governing(limit.governing),
+        criteria=tuple(
+            criterion_answer(
+                one,
+                standard_uncertainty=None
+                if uncertain is None
+                else uncertain.by_rule.get((one.check.rule_set, one.check.rule)),
+            )
+            for one in found.criteria
+        ),
+        righting_arms=ArmColumns(
+            heel_deg=tuple((arms.planes.heel_deg + 0.0).tolist()), righting_arm_m=tuple((arms.arm_m + 0.0).tolist())
+        ),
+        findings=notes,
+    )
