@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
-from engine.errors import EngineError
+from engine.errors import EngineError, InputError
 from engine.findings import Finding
 from engine.lightship.derivation import UPRIGHT
 from engine.lightship.derivation import Mass as EngineMass
@@ -254,6 +254,7 @@ class PlanRequest(Model):
 
     def outline(self) -> tuple[Outline, tuple[Finding, ...]]:
         """Return it as the engine has it, the request being in the ship's frame, and what was noticed of the hull."""
+        self._check()
         solid, found = solid_of(self.hull)
         ship = PlannedShip(
             hull=solid,
@@ -284,6 +285,26 @@ class PlanRequest(Model):
             ),
             found,
         )
+
+    def _check(self) -> None:
+        """Refuse what the rehearsed record would be refused for."""
+        stated = self.vessel.length_bp_m if self.vessel else None
+        if stated is not None and stated != self.hull.length_bp_m:
+            raise InputError(
+                f"the hull states {self.hull.length_bp_m:.6g} m, the vessel {stated:.6g} m",
+                code="length-mismatch",
+                field="vessel/length_bp_m",
+                value=stated,
+                limit=self.hull.length_bp_m,
+            )
+        for noun, ids in (
+            ("weights_on_hand", [one.id for one in self.weights_on_hand]),
+            ("deck/lanes", [one.id for one in self.deck.lanes]),
+            ("instrument_places", [one.id for one in self.instrument_places]),
+        ):
+            for i, one in enumerate(ids):
+                if one in ids[:i]:
+                    raise InputError("this id is taken already", code="duplicate-id", field=f"{noun}/{i}/id")
 
     def spread(self) -> Spread:
         """Return the uncertainties as the plan's budget takes them."""

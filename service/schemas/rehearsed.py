@@ -15,7 +15,17 @@ from service.schemas.tank import TankOf
 
 
 def rehearsed(plan: Plan, request: PlanRequest, asked: RehearsalAsked) -> dict[str, Any] | None:
-    """Return the record a crew would write, in the axes of the request; None where nothing can be moved or read.
+    """Return the record a crew would write as JSON, in the axes of the request; None where there is none."""
+    record = rehearsed_test(plan, request, asked)
+    if record is None:
+        return None
+    turned = record.model_copy(update={"axes": request.axes})
+    written = from_ship_frame(turned, request.axes, length_bp_m=request.hull.length_bp_m)
+    return written.model_dump(mode="json", exclude_none=True, exclude_defaults=True)
+
+
+def rehearsed_test(plan: Plan, request: PlanRequest, asked: RehearsalAsked) -> StabilityTest | None:
+    """Return the test a crew would write down, in the ship's frame; None where nothing can be moved or read.
 
     ``request`` is in the ship's frame but for its ``axes``. What is slack is written as a volume, as planned.
     """
@@ -26,9 +36,8 @@ def rehearsed(plan: Plan, request: PlanRequest, asked: RehearsalAsked) -> dict[s
         expected=found.expected, stations=plan.stations, instruments=plan.instruments, noise=asked.noise()
     )
     estimate = request.lightship
-    record = StabilityTest(
+    return StabilityTest(
         vessel=request.vessel,
-        axes=request.axes,
         hull=request.hull,
         water=Water.model_validate({"samples": ({"density_t_per_m3": request.density_t_per_m3},)}),
         freeboards=tuple(
@@ -63,8 +72,6 @@ def rehearsed(plan: Plan, request: PlanRequest, asked: RehearsalAsked) -> dict[s
         predicted=Particulars(mass_t=estimate.mass_t, x_m=estimate.x_m, y_m=estimate.y_m, z_m=estimate.z_m),
         uncertainty=request.uncertainty,
     )
-    written = from_ship_frame(record, request.axes, length_bp_m=request.hull.length_bp_m)
-    return written.model_dump(mode="json", exclude_none=True, exclude_defaults=True)
 
 
 def _tank(given: TankOf, state: str, volume: float) -> TankOf:

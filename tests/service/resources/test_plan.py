@@ -290,6 +290,10 @@ BAD_LANE = {**EXAMPLE["deck"]["lanes"][0], "y_min_m": 6.0, "y_max_m": 5.0}
         ({"weights_on_hand": [HALF_PIECES]}, "wrong-type", "#/weights_on_hand/0/pieces_count"),
         ({"rehearsal": {"seed": -1}}, "out-of-bounds", "#/rehearsal/seed"),
         ({"optimise": {"vcg_standard_uncertainty_m": 0}}, "out-of-bounds", "#/optimise/vcg_standard_uncertainty_m"),
+        ({"instrument_places": [EXAMPLE["instrument_places"][0]] * 2}, "duplicate-id", "#/instrument_places/1/id"),
+        ({"weights_on_hand": EXAMPLE["weights_on_hand"] * 2}, "duplicate-id", "#/weights_on_hand/1/id"),
+        ({"deck": {"lanes": [EXAMPLE["deck"]["lanes"][0]] * 2}}, "duplicate-id", "#/deck/lanes/1/id"),
+        ({"vessel": {"name": "other", "length_bp_m": 61.0}}, "length-mismatch", "#/vessel/length_bp_m"),
         ({"surprise": 1}, "unknown-field", "#"),
     ],
 )
