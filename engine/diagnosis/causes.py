@@ -54,19 +54,9 @@ class Trace(NamedTuple):
 
 TRACES = {
     "one-reading": Trace(
-        ("reading-misread", "digit-slipped", "bob-aground", "instrument-hung"),
+        ("reading-misread", "digit-slipped", "reading-sign", "reading-repeated", "bob-aground", "instrument-hung"),
         "Read this instrument again before the next move; keep both readings.",
         "A second reader, and a look at bob, trough and batten: a misread reading changes, a bob aground does not.",
-    ),
-    "reading-sign": Trace(
-        ("reading-sign",),
-        "Look on which side of reading 0 the wire or the level stands; write the reading again, keep both.",
-        "The side on which it stands now.",
-    ),
-    "reading-repeated": Trace(
-        ("reading-repeated", "instrument-hung"),
-        "Free the instrument, let it swing, and read it again.",
-        "Set the bob swinging: a free one settles at another reading.",
     ),
     "readings-swapped": Trace(
         ("readings-swapped",), "Compare the observer's own sheet with the log.", "The observer's own sheet."
@@ -139,3 +129,6 @@ TRACES = {
     ),
 }
 """What each trace means."""
+
+CLASS_OF = {"reading-sign": "one-reading", "reading-repeated": "one-reading", "named-length": "instrument-length"}
+"""Candidates of a given size within a class; the size tells the member."""

@@ -119,11 +119,13 @@ class Space:
         self.out = np.zeros(columns.shape[2], dtype=bool)
         for block in blocks:
             part = slice(block.start, block.stop)
-            self.slope[part] = block.kind == "slope"
-            self.one_sided[part] = block.one_sided
-            if block.kind == "given":
+            if block.kind == "slope":
+                self.slope[part] = True
+            if block.one_sided:
+                self.one_sided[part] = True
+            if block.kind == "given" and block.amount is not None:
                 self.given[part] = block.amount
-            elif block.kind == "copied":
+            elif block.kind == "copied" and block.amount is not None:
                 self.out[part] = np.isnan(block.amount)
         self.set = np.isfinite(self.given)
         squares = (at.weight**2).sum(axis=0)
@@ -183,7 +185,7 @@ def compare(space: Space, *, common_variance: float, false_alarm_probability: fl
     v_w = np.full(len(a_w), (prior_w + full_w) / total_w)
     v_c = np.full(len(a_w), (prior_c + rest_c) / total_c)
     tiny = 1e-12 * (a_w.max(initial=0.0) + a_c.max(initial=0.0)) + 1e-300
-    for _ in range(3):
+    for _ in range(2):
         precision = a_w / v_w + a_c / v_c
         size = np.where(space.set, space.given, (b_w / v_w + b_c / v_c) / np.maximum(precision, tiny))
         left_w = np.maximum(full_w - 2 * size * b_w + size**2 * a_w, 0.0)
@@ -225,11 +227,17 @@ def _limits(
     part = of_device[heads] / np.maximum(of_device[heads] + of_common[heads], 1e-300)
     freedom = np.maximum(total_w * part + total_c * (1 - part) - 1.0, 1.0)
     t = -stdtrit(freedom, chance)
-    of_block = np.repeat(np.arange(len(blocks)), count)
-    limit = ((freedom + 1) * np.log1p(t**2 / freedom))[of_block]
+    own = np.stack(
+        [
+            (freedom + 1) * np.log1p(t**2 / freedom),
+            -2 * ndtri(chance),
+            2 * np.log(count) + FREE_PENALTY * ~sure - 2 * np.log(2) * half,
+            sure,
+        ]
+    )
+    limit, normal, penalty, of_sure = np.repeat(own, count, axis=1)
     known_size = space.slope | space.set
-    apart = np.where(known_size, size**2 * (of_device + of_common), 0.0)
-    certain = np.maximum(-2 * ndtri(chance)[of_block] * np.sqrt(apart) - apart, SURE_LIMIT)
-    penalty = (2 * np.log(count) + np.where(sure, 0.0, FREE_PENALTY) - np.where(half, 2 * np.log(2), 0.0))[of_block]
-    penalty += np.where(sure[of_block], 0.0, 2 * np.log(np.maximum(np.abs(size) * sharpness, 3.0)))
+    apart = size**2 * (of_device + of_common)
+    certain = np.maximum(normal * np.sqrt(apart) - apart, SURE_LIMIT)
+    penalty += (1 - of_sure) * 2 * np.log(np.maximum(np.abs(size) * sharpness, 3.0))
     return np.where(known_size, np.minimum(limit, certain), limit), penalty

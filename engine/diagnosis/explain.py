@@ -6,83 +6,15 @@ from functools import cached_property
 import numpy as np
 
 from engine.checks import Floats
-from engine.diagnosis.causes import TRACES
+from engine.diagnosis.causes import CLASS_OF, TRACES
 from engine.diagnosis.compare import Comparison
 from engine.diagnosis.patterns import NAMED_RATIOS, Block, Placement
+from engine.diagnosis.result import Alternative, Diagnosis
 from engine.errors import NotDeterminedError
 from engine.incline.instruments import Instrument
 from engine.incline.regression import Regression, regress
 
 TOUCHED_SHARE = 0.05
-
-
-@dataclass(frozen=True)
-class Alternative:
-    """Another class, and its likelihood (penalised) over that of the first."""
-
-    trace: str
-    likelihood_ratio: float
-
-
-@dataclass(frozen=True, kw_only=True)
-class Diagnosis:
-    """What went wrong, as far as the readings tell.
-
-    Attributes
-    ----------
-    cause : str
-        The likeliest member, a key of ``causes.CAUSES``.
-    trace : str
-        The class it belongs to, a key of ``causes.TRACES``.
-    members : tuple of str
-        All causes that leave this trace here.
-    is_fault : bool
-        False where the hull's form may be all there is to it, or the result stands.
-    evidence, action, separate : str
-        Numbers; what to do on deck; the measurement that separates the members.
-    largest_shift_ratio : float
-        Of a tangent, signed to starboard.
-    shift_over_reading_ratio : float
-        Its size over the standard uncertainty of a reading.
-    readings, moves, instruments, weights
-        What is touched; moves counted from 0 as in the record.
-    moment_tm, mass_t, arm_m, reading_m, reading_deg, length_ratio : float or None
-        The size in other terms: as a heeling moment, an error of mass or arm (true less logged), of a reading
-        (written less true, to starboard +), true over logged length.
-    gain, limit : float
-        2 × log likelihood over no fault, and what it had to exceed.
-    alternatives : tuple of Alternative
-        The next likely classes.
-    slope_with_per_tm, slope_without_per_tm, gm_with_m, gm_without_m : float or None
-        With the cause in the readings, and with it allowed for. [1/(t·m), m]
-    """
-
-    cause: str
-    trace: str
-    members: tuple[str, ...]
-    is_fault: bool
-    evidence: str
-    action: str
-    separate: str
-    largest_shift_ratio: float
-    shift_over_reading_ratio: float
-    readings: tuple[int, ...] = ()
-    moves: tuple[int, ...] = ()
-    instruments: tuple[str, ...] = ()
-    weights: tuple[str, ...] = ()
-    moment_tm: float | None = None
-    mass_t: float | None = None
-    arm_m: float | None = None
-    reading_m: float | None = None
-    reading_deg: float | None = None
-    length_ratio: float | None = None
-    gain: float | None = None
-    limit: float | None = None
-    alternatives: tuple[Alternative, ...] = ()
-    slope_with_per_tm: float | None = None
-    slope_without_per_tm: float | None = None
-    gm_with_m: float | None = None
-    gm_without_m: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,7 +50,10 @@ class Context:
         """Return slope and GM with ``shift`` taken off the tangents: those as read, in the ratio of the two fits."""
         slope, gm = self.as_read
         x = self._centred(np.broadcast_to(self.x, self.table.shape))
-        before, after = float(np.sum(x * self._centred(self.table))), float(np.sum(x * self._centred(self.table - shift)))
+        before, after = (
+            float(np.sum(x * self._centred(self.table))),
+            float(np.sum(x * self._centred(self.table - shift))),
+        )
         if slope is None or after <= 0:
             return None, None
         return slope * after / before, None if gm is None else gm * before / after
@@ -163,13 +98,18 @@ def explain(
     shift = size * np.where(np.isfinite(context.table), pattern, 0.0)
     largest = float(shift.flat[int(np.argmax(np.abs(shift)))])
     touched = np.abs(shift) > TOUCHED_SHARE * max(abs(largest), 1e-300)
-    i, where, ratio = int(block.instrument[at]), int(block.where[at]), float(block.amount[at])
-    trace = TRACES[block.trace]
+    i = -1 if block.instrument is None else int(block.instrument[at])
+    where = -1 if block.where is None else int(block.where[at])
+    ratio = 1.0 if block.amount is None else float(block.amount[at])
+    name = CLASS_OF.get(block.trace, block.trace)
+    trace = TRACES[name]
     sigma = float(1.0 / np.sqrt(np.mean(context.sigma**-2.0))) if i < 0 else float(context.sigma[i])
     readings = tuple(int(j) for j in np.flatnonzero(touched.any(axis=0)))
     members = list(trace.members)
     for other in alternatives[0]:
         members += [member for member in TRACES[other].members if member not in members]
+    if _may_be_form(context, block, where):
+        members.append("knuckle-or-flare")
     before, after = context.as_read, context.without(shift)
     per_tm = after[0] or before[0] or context.tangent_per_tm
     cause, evidence, terms, fault = _of_trace(context, block, i, where, ratio, size, shift, per_tm)
@@ -182,7 +122,7 @@ def explain(
     placed = context.placements[where if where >= 0 else -1 - where] if _of_weight(block) else None
     return Diagnosis(
         cause=cause,
-        trace=block.trace,
+        trace=name,
         members=tuple(members),
         is_fault=fault,
         evidence=evidence,
@@ -201,8 +141,21 @@ def explain(
         slope_without_per_tm=after[0],
         gm_with_m=before[1],
         gm_without_m=after[1],
-        **terms,
+        moment_tm=terms.get("moment_tm"),
+        mass_t=terms.get("mass_t"),
+        arm_m=terms.get("arm_m"),
+        reading_m=terms.get("reading_m"),
+        reading_deg=terms.get("reading_deg"),
+        length_ratio=terms.get("length_ratio"),
     )
+
+
+def _may_be_form(context: Context, block: Block, reading: int) -> bool:
+    """Whether, with no hull given, its form can leave this trace: a bend to one side, or only where she heels most."""
+    if context.modelled:
+        return False
+    step = np.abs(context.x - context.x[0])
+    return block.trace == "restraint" or (block.trace == "one-move" and bool(step[reading] > 0.9 * step.max()))
 
 
 def _of_weight(block: Block) -> bool:
@@ -214,16 +167,16 @@ def _of_trace(
 ) -> tuple[str, str, dict[str, float], bool]:
     """Return the likeliest member, the evidence, the size in other terms, and whether it is a fault."""
     moment = size / per_tm
-    cause = TRACES[block.trace].members[0]
+    cause = block.trace if block.trace in CLASS_OF else TRACES[block.trace].members[0]
     if block.trace == "one-reading":
         return _one_reading(context, i, where, size)
     if block.trace in ("reading-sign", "reading-repeated", "readings-swapped"):
-        text = {
+        said = {
             "reading-sign": f"reading {where} stands on the other side of reading 0 from where the others put it",
             "reading-repeated": f"reading {where} repeats reading {where - 1}, although the moment changed",
             "readings-swapped": f"readings {where - 1} and {where} fit the others when exchanged",
         }
-        return cause, text[block.trace], {}, True
+        return cause, said[block.trace], {}, True
     if block.trace == "instrument-reversed":
         return cause, "its slope is the negative of the others' slope", {}, True
     if block.trace == "instrument-length":

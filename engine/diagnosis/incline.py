@@ -9,11 +9,13 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from engine.checks import Floats, within
+from engine.diagnosis.causes import CLASS_OF
 from engine.diagnosis.compare import Comparison, Space, compare
-from engine.diagnosis.explain import Alternative, Context, Diagnosis, explain
+from engine.diagnosis.explain import Context, explain
 from engine.diagnosis.modes import modes
 from engine.diagnosis.patterns import Builder, Curve, Placement, common_patterns, device_patterns
 from engine.diagnosis.quantised import quantised, rounding_ratio
+from engine.diagnosis.result import Alternative, Diagnosis
 from engine.errors import InputError
 from engine.incline.instruments import Instrument
 from engine.incline.moments import Move, Weight
@@ -193,7 +195,7 @@ def _expected(
     """Return the shape the tangents should follow: the model's, the wall-sided one, or the moment itself."""
     if predicted is not None:
         shape = np.asarray(predicted, dtype=np.float64)[: len(moment)]
-        return shape - shape[0]
+        return np.asarray(shape - shape[0])
     mean = np.where(known, table, 0.0).sum(axis=0) / np.maximum(known.sum(axis=0), 1)
     use = known.any(axis=0)
     offset = moment[use] - moment[use].mean()
@@ -203,8 +205,7 @@ def _expected(
     cubic = 0.5 * stiffening_m * displacement_t * slope
     wall = mean[0] + cubic * mean[0] ** 3 + slope * moment
     tangent = wall - cubic * wall**3 + 3 * cubic**2 * wall**5  # inverse of t + c t³ to the fifth order
-    shape = tangent - tangent[0]
-    return shape
+    return np.asarray(tangent - tangent[0])
 
 
 def _alternatives(space: Space, compared: Comparison, best: int) -> tuple[list[str], list[Alternative]]:
@@ -219,7 +220,8 @@ def _alternatives(space: Space, compared: Comparison, best: int) -> tuple[list[s
         part = slice(block.start, block.stop)
         if block.kind == "free" and np.abs(cosine[part]).max() > SAME_TRACE_COEFFICIENT:
             same.append(block.trace)
-        best_of[block.trace] = max(float(compared.rank[part].max()), best_of.get(block.trace, -np.inf))
+        name = CLASS_OF.get(block.trace, block.trace)
+        best_of[name] = max(float(compared.rank[part].max()), best_of.get(name, -np.inf))
     order = sorted(best_of, key=lambda trace: -best_of[trace])[1:5]
     ahead = float(compared.rank[best])
     others = [

@@ -38,7 +38,7 @@ _SHARE = 0.05
 class Block:
     """Candidates of one trace: columns ``start`` to ``stop`` of the patterns.
 
-    ``instrument`` is −1 where all are touched; ``where`` is the reading, move, weight or side meant; ``amount`` a
+    ``instrument`` is None where all are touched; ``where`` is the reading, move, weight or side meant; ``amount`` a
     named ratio, or θ of a given one (NaN: closed).
     """
 
@@ -47,9 +47,9 @@ class Block:
     one_sided: bool
     start: int
     stop: int
-    instrument: np.ndarray
-    where: np.ndarray
-    amount: Floats
+    instrument: np.ndarray | None
+    where: np.ndarray | None
+    amount: Floats | None
 
     @property
     def name(self) -> str:
@@ -95,20 +95,9 @@ class Builder:
         k = columns.shape[-1]
         if k == 0:
             return
-        none = np.full(k, -1)
         self.parts.append(columns if columns.ndim == 3 else np.repeat(columns[None], self.p, axis=0))
-        self.blocks.append(
-            Block(
-                trace,
-                kind,
-                one_sided,
-                self.count,
-                self.count + k,
-                none if instrument is None else instrument,
-                none if where is None else where,
-                np.ones(k) if amount is None else amount,
-            )
-        )
+        start, stop = self.count, self.count + k
+        self.blocks.append(Block(trace, kind, one_sided, start, stop, instrument, where, amount))
         self.count += k
 
 
@@ -129,7 +118,8 @@ def common_patterns(
     build.add("direction", -direction[:, None])
     scaled = step / largest
     build.add("curvature", np.stack([scaled**3, np.sign(scaled) * np.minimum(2 * np.abs(scaled), 1.0)], axis=1))
-    hinges, sides = [], []
+    hinges: list[Floats] = []
+    sides: list[float] = []
     for side in (1.0, -1.0):
         hinges += _one_sided(side * scaled, -side)
         sides += [side] * (len(hinges) - len(sides))
@@ -208,7 +198,7 @@ def _one_sided(scaled: Floats, sign: float) -> list[Floats]:
     side = np.maximum(scaled, 0.0)
     for shape in (side, (side > _SHARE).astype(np.float64), np.maximum(side - 0.5, 0.0)):
         top = shape.max()
-        if top > 0 and (shape > _SHARE * top).sum() >= 2 :
+        if top > 0 and (shape > _SHARE * top).sum() >= 2:
             found.append(sign * shape / top)
     return found
 

@@ -9,7 +9,8 @@ import numpy as np
 
 from engine.checks import Floats
 from engine.diagnosis.causes import TRACES
-from engine.diagnosis.explain import Context, Diagnosis, scale_of, unit_of
+from engine.diagnosis.explain import Context, scale_of, unit_of
+from engine.diagnosis.result import Diagnosis
 
 STEPS = np.array([1, 2, 2.5, 5, 10, 20, 25, 50]) * 1e-3
 INCH_STEPS = 0.0254 / np.array([2, 4, 8, 16])

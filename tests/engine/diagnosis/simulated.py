@@ -13,8 +13,8 @@ from typing import Any
 
 import numpy as np
 
-from engine.diagnosis.explain import Diagnosis
 from engine.diagnosis.incline import diagnose
+from engine.diagnosis.result import Diagnosis
 from engine.incline.instruments import Inclinometer, Instrument, Pendulum, UTube, heel_tangents
 from engine.incline.moments import Move, Weight, plateaus
 from fixtures.demo.vessel import demo_trial
@@ -74,7 +74,9 @@ def settings() -> tuple[Setting, ...]:
 
 def engine_of(record: Record) -> tuple[dict[str, Weight], list[Move], list[Instrument]]:
     """Return weights, moves and instruments as the engine has them."""
-    weights = {row["id"]: Weight(row["mass_t"], np.array([row["x_m"], row["y_m"], row["z_m"]])) for row in record["weights"]}
+    weights = {
+        row["id"]: Weight(row["mass_t"], np.array([row["x_m"], row["y_m"], row["z_m"]])) for row in record["weights"]
+    }
     moves = [Move(row["weight"], to_y_m=row["to_y_m"]) for row in record["moves"]]
     instruments: list[Instrument] = []
     for row in record["instruments"]:
@@ -91,7 +93,9 @@ def engine_of(record: Record) -> tuple[dict[str, Weight], list[Move], list[Instr
 
 def sigma_of(instruments: list[Instrument]) -> np.ndarray:
     """Return the standard uncertainty of one reading of each, as a tangent, by the lengths logged."""
-    return np.array([one.tangent_uncertainty_ratio(reading_m=READING_M, reading_deg=READING_DEG) for one in instruments])
+    return np.array(
+        [one.tangent_uncertainty_ratio(reading_m=READING_M, reading_deg=READING_DEG) for one in instruments]
+    )
 
 
 def _array(values: list[float | None]) -> np.ndarray:
@@ -273,10 +277,11 @@ def coarse(s: Setting, rng: np.random.Generator, want: Wanted) -> tuple[Fault, f
 
 @dataclass(frozen=True)
 class Kind:
-    """A simulated fault, the trace its diagnosis must name, readings of an instrument it touches."""
+    """A simulated fault, the class its diagnosis must name, and the cause within it where its natural size tells it."""
 
     plan: Plan
     trace: str
+    cause: str | None = None
     natural: bool = False
     touches_three: bool = False
 
@@ -288,8 +293,8 @@ class Kind:
 
 KINDS = {
     "reading misread": Kind(misread, "one-reading"),
-    "reading on the wrong side": Kind(sign, "reading-sign", natural=True),
-    "reading repeated": Kind(repeated, "reading-repeated", natural=True),
+    "reading on the wrong side": Kind(sign, "one-reading", "reading-sign", natural=True),
+    "reading repeated": Kind(repeated, "one-reading", "reading-repeated", natural=True),
     "readings swapped": Kind(swapped, "readings-swapped", natural=True),
     "bob aground on both sides": Kind(aground, "bob-aground"),
     "instrument reversed": Kind(turned, "instrument-reversed", natural=True, touches_three=True),
@@ -306,16 +311,30 @@ KINDS = {
     "move to the wrong side": Kind(side, "wrong-side", natural=True, touches_three=True),
     "pocketing liquid": Kind(pocketing, "curvature", touches_three=True),
     "readings coarse": Kind(coarse, "quantised", touches_three=True),
-    "digit slipped (natural size)": Kind(digit, "one-reading", natural=True),
+    "digit slipped (natural size)": Kind(digit, "one-reading", "digit-slipped", natural=True),
     "length in another unit (natural size)": Kind(named_length, "instrument-length", natural=True, touches_three=True),
 }
 
 
-def make(kinds: list[Kind], *, size: float | None, seed: int) -> Made:
-    """Simulate one test with these faults at this size (None: natural), or none."""
+def make(kinds: list[Kind], *, size: float | None, seed: int, worse: float = 1.0, usual: bool = False) -> Made:
+    """Simulate one test with these faults at this size, or none.
+
+    Parameters
+    ----------
+    kinds : list of Kind
+        Faults, none for a sound test.
+    size : float or None
+        None: natural faults as large as they are, the others at the size they are shown from.
+    seed : int
+        Of ship, fault and noise.
+    worse : float
+        How much larger the readings' noise is than stated.
+    usual : bool
+        Unrest at the usual ratio the engine assumes, instead of a drawn one.
+    """
     rng = np.random.default_rng(seed)
     setting = settings()[_pick(rng, range(len(settings())))]
-    unrest = float(rng.choice(UNREST))
+    unrest = 0.3 if usual else float(rng.choice(UNREST))
     chosen = [kind.plan(setting, rng, Wanted(setting, unrest, size or kind.shown_from)) for kind in kinds]
     factor = 1.0
     natural = [of for (_, of), kind in zip(chosen, kinds, strict=True) if kind.natural]
@@ -326,7 +345,9 @@ def make(kinds: list[Kind], *, size: float | None, seed: int) -> Made:
             for one, kind in zip(chosen, kinds, strict=True)
         ]
     noise = Noise(
-        reading_m=READING_M * factor, reading_deg=READING_DEG * factor, gust_ratio=unrest * setting.reading * factor
+        reading_m=READING_M * factor * worse,
+        reading_deg=READING_DEG * factor * worse,
+        gust_ratio=unrest * setting.reading * factor,
     )
     record = simulate(setting.trial, noise=noise, seed=seed, solved=setting.solved, faults=[f for f, _ in chosen])
     return Made(setting, record, factor)
