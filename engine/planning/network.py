@@ -111,11 +111,25 @@ class Network:
 
     @cached_property
     def _into(self) -> dict[str, list[Link]]:
-        return {task.id: [link for link in self.links if link.after == task.id] for task in self.tasks}
+        found: dict[str, list[Link]] = {task.id: [] for task in self.tasks}
+        for link in self.links:
+            found[link.after].append(link)
+        return found
 
     @cached_property
     def _out_of(self) -> dict[str, list[Link]]:
-        return {task.id: [link for link in self.links if link.before == task.id] for task in self.tasks}
+        found: dict[str, list[Link]] = {task.id: [] for task in self.tasks}
+        for link in self.links:
+            found[link.before].append(link)
+        return found
+
+    def following(self, task: str) -> tuple[str, ...]:
+        """Return all that waits for a task, directly or not."""
+        reached = {task}
+        for name in self.order:
+            if any(link.before in reached for link in self._into[name]):
+                reached.add(name)
+        return tuple(name for name in self.order if name in reached and name != task)
 
     def earliest(
         self,

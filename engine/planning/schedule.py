@@ -172,11 +172,8 @@ class _Planning:
     def _late(self, changed: Mapping[Key, Interval], day: date, early: Earliest) -> Mapping[str, Span]:
         """Return the latest dates for a test on ``day``; what follows the test is due as early as it can be."""
         network = self.practice.network(changed)
-        following, not_after = {TEST}, {TEST: finish_of(network.by_id[TEST], day, self.days)}
-        for name in network.order:
-            if any(link.after == name and link.before in following for link in network.links):
-                following.add(name)
-                not_after[name] = early.spans[name].finish
+        not_after = {name: early.spans[name].finish for name in network.following(TEST)}
+        not_after[TEST] = finish_of(network.by_id[TEST], day, self.days)
         end = max(day, *(span.finish for span in early.spans.values()))
         return network.latest(self.days, until_day=end, not_after=not_after, done=self.done)
 

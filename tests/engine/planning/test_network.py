@@ -74,6 +74,12 @@ def test_what_is_done_stays_and_holds_nothing_behind_it() -> None:
     assert late["a"].finish == late["c"].start - timedelta(days=1)  # b no longer holds it
 
 
+def test_what_follows() -> None:
+    assert set(DIAMOND.following("a")) == {"b", "c", "d"}
+    assert DIAMOND.following("c") == ("d",)
+    assert DIAMOND.following("d") == ()
+
+
 @st.composite
 def networks(draw: st.DrawFn) -> Network:
     count = draw(st.integers(1, 8))
