@@ -64,11 +64,11 @@ class Pendulum:
     @property
     def readings(self) -> Floats:
         """(m + 1,) deflections, to starboard +. [m]"""
-        return _SIGN[self.positive] * self.deflections_m
+        return np.asarray(_SIGN[self.positive] * self.deflections_m)
 
     def tangents(self, *, heel_at_first_deg: float) -> Floats:
         """Return (m + 1,) tangents of heel."""
-        return np.tan(np.radians(heel_at_first_deg)) + _since_first(self.readings) / self.length_m
+        return np.asarray(np.tan(np.radians(heel_at_first_deg)) + _since_first(self.readings) / self.length_m)
 
     def tangent_uncertainty_ratio(self, *, reading_m: float, reading_deg: float) -> float:
         """Return that of the reading over the length."""
@@ -96,7 +96,7 @@ class UTube:
 
     def tangents(self, *, heel_at_first_deg: float) -> Floats:
         """Return (m + 1,) tangents of heel."""
-        return np.tan(np.radians(heel_at_first_deg)) + _since_first(self.readings) / self.spread_m
+        return np.asarray(np.tan(np.radians(heel_at_first_deg)) + _since_first(self.readings) / self.spread_m)
 
     def tangent_uncertainty_ratio(self, *, reading_m: float, reading_deg: float) -> float:
         """Return that of the difference of two levels over the spread."""
@@ -119,7 +119,7 @@ class Inclinometer:
     @property
     def readings(self) -> Floats:
         """(m + 1,) angles, to starboard +. [deg]"""
-        return _SIGN[self.positive] * self.angles_deg
+        return np.asarray(_SIGN[self.positive] * self.angles_deg)
 
     def tangents(self, *, heel_at_first_deg: float) -> Floats:
         """Return (m + 1,) tangents of heel."""

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from engine.checks import Floats
 from engine.errors import NotDeterminedError
 from engine.record.chain import OUTPUTS, Chain
-from engine.record.record import Record
-from engine.record.solve import Inclined
+from engine.record.record import Parts
 from engine.record.sources import Source, height_factor, sources
 from engine.uncertainty import Budget, Input, SlopeScatter, propagate, slope_scatter
 
@@ -62,14 +62,14 @@ def uncertainty(chain: Chain, *, coverage_percent: float = 95.0) -> Uncertainty:
     return Uncertainty(budget, found, scatter, height_factor(chain))
 
 
-def _readings(chain: Chain) -> tuple[tuple[np.ndarray, Input], SlopeScatter | None]:
+def _readings(chain: Chain) -> tuple[tuple[Floats, Input], SlopeScatter | None]:
     """Return the column and input of the readings: by their scatter, or by what is assumed where it does not show."""
     fit, inclined = chain.fit, chain.inclined
     try:
         lever = slope_scatter(residual_ratio=fit.residual_ratio, moment_tm=fit.tangent_by_lever_per_m)
         slope = slope_scatter(residual_ratio=inclined.regression.residual_ratio, moment_tm=chain.plateaus.moment_tm)
     except NotDeterminedError:
-        spread = reading_uncertainty_ratio(chain.record, inclined)
+        spread = reading_uncertainty_ratio(chain.record, inclined.tangents)
         of_lever = float(np.sqrt(np.nansum((fit.lever_by_tangents() * spread) ** 2)))
         of_slope = float(np.sqrt(np.nansum((chain.slope_weights * spread) ** 2)))
         column, freedom, scatter = chain.by_lever(of_lever, of_slope), np.inf, None
@@ -87,11 +87,11 @@ def _readings(chain: Chain) -> tuple[tuple[np.ndarray, Input], SlopeScatter | No
     return (column, one), scatter
 
 
-def reading_uncertainty_ratio(record: Record, inclined: Inclined) -> np.ndarray:
+def reading_uncertainty_ratio(record: Parts, tangents: Floats) -> Floats:
     """Return (p, m + 1) the assumed or stated standard uncertainty of each tangent read; NaN where missed."""
-    spread = np.full(inclined.tangents.shape, np.nan)
+    spread = np.full(tangents.shape, np.nan)
     for j, instrument in enumerate(record.instruments):
-        for k in np.flatnonzero(np.isfinite(inclined.tangents[j])):
+        for k in np.flatnonzero(np.isfinite(tangents[j])):
             stated = [
                 record.stated[path].standard_uncertainty
                 for name in ("deflections_m", "angles_deg", "port_levels_m", "starboard_levels_m")

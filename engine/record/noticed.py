@@ -6,31 +6,30 @@ import numpy as np
 
 from engine.findings import Finding
 from engine.record.budget import Uncertainty
-from engine.record.record import Record
-from engine.record.solve import Solution
+from engine.record.record import Parts, Record
+from engine.record.solve import Solution, Surveyed
 
 
 def noticed(record: Record, solution: Solution, uncertainty: Uncertainty | None) -> tuple[Finding, ...]:
     """Return findings about the data of a solved record."""
     found = [finding for aboard in record.tanks for finding in aboard.tank.findings]
-    found += _survey(solution)
+    found += of_survey(solution.surveyed) if solution.surveyed is not None else []
     found += [Finding(error.code, f"{step} is not determined: {error}") for step, error in solution.not_done.items()]
     if uncertainty is not None:
         found += _spread(uncertainty)
-    found += _readings(record)
+    found += of_readings(record)
     return tuple(found)
 
 
-def _survey(solution: Solution) -> Iterator[Finding]:
-    if solution.surveyed is None:
-        return
-    fit = solution.surveyed.waterline
+def of_survey(surveyed: Surveyed) -> Iterator[Finding]:
+    """Yield findings about the heights and the liquids."""
+    fit = surveyed.waterline
     if fit.sag_m:
         word = "sagged" if fit.sag_m > 0 else "hogged"
         yield Finding("deflection-applied", f"the hull is {word} by {abs(fit.sag_m):.6g} m at midlength; it is bent so")
     if fit.degrees_of_freedom_count == 0:
         yield Finding("heights-without-check", "as many heights as fitted numbers: no reading checks another")
-    if solution.surveyed.afloat.free_surface_tm == 0 and any(one.volume_m3 > 0 for one in solution.surveyed.liquids):
+    if surveyed.afloat.free_surface_tm == 0 and any(one.volume_m3 > 0 for one in surveyed.liquids):
         yield Finding("no-free-surface", "liquids are aboard, all of them in full tanks: no free surface is counted")
 
 
@@ -48,7 +47,8 @@ def _spread(uncertainty: Uncertainty) -> Iterator[Finding]:
         )
 
 
-def _readings(record: Record) -> Iterator[Finding]:
+def of_readings(record: Parts) -> Iterator[Finding]:
+    """Yield findings about the instruments."""
     for number, instrument in enumerate(record.instruments):
         shown = np.isfinite(instrument.readings)
         if shown.any() and not shown[0]:

@@ -167,7 +167,7 @@ def _heels(inclined: Inclined) -> Pairs:
 def _plot(record: Record, inclined: Inclined, plateaus: Plateaus) -> Pairs:
     residual, moment = inclined.regression.residual_ratio, plateaus.moment_tm
     known = np.isfinite(residual)
-    stated = reading_uncertainty_ratio(record, inclined)
+    stated = reading_uncertainty_ratio(record, inclined.tangents)
     if (stated[known] > 0).all():
         yield "largest_reading_residual_ratio", np.max(np.abs(residual[known]) / stated[known])
     try:
@@ -244,7 +244,7 @@ def methods_difference_ratio(chain: Chain, uncertainty: Uncertainty) -> float:
     weight = chain.slope_weights
     column = less_zero(np.broadcast_to(fit.tangent_by_lever_per_m, known.shape), known)
     left = weight - column * np.sum(weight * column) / np.sum(column**2)
-    reading = float(np.nanmax(reading_uncertainty_ratio(chain.record, chain.inclined)))
+    reading = float(np.nanmax(reading_uncertainty_ratio(chain.record, chain.inclined.tangents)))
     common = 0.0
     if uncertainty.scatter is not None:
         reading = max(reading, uncertainty.scatter.reading_standard_deviation_ratio or 0.0)

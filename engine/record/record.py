@@ -9,7 +9,7 @@ from engine.checks import Floats
 from engine.errors import EngineError, InputError
 from engine.geometry.cut import Solid
 from engine.incline.instruments import Instrument
-from engine.incline.moments import Move, Weight
+from engine.incline.moments import Move, Plateaus, Weight, plateaus
 from engine.lightship.derivation import Mass
 from engine.liquids.running import Liquid
 from engine.liquids.tank import Tank
@@ -51,22 +51,12 @@ class TankAboard:
         return Liquid(tank=self.tank, volume_m3=volume, density_t_per_m3=self.density_t_per_m3)
 
 
-@dataclass(frozen=True, eq=False)
-class Record:
-    """What the main job needs of a test.
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Parts:
+    """What a record says beside the hull and the heights of the water.
 
     Attributes
     ----------
-    hull : Solid
-        Undeformed hull.
-    length_bp_m : float
-        [m]
-    sample_density_t_per_m3 : (s,) float64
-        Of the water she floats in, by each sample; their mean is used. [t/m³]
-    heights : Heights
-        Freeboards, then draft marks.
-    freeboard_count : int
-        How many of them are freeboards.
     weights : mapping of id to Weight
         Inclining weights as placed at reading 0.
     moves : tuple of Move
@@ -77,33 +67,20 @@ class Record:
         Aboard at reading 0 but not when the heights were read; negative mass the reverse.
     tanks, items
         Liquids aboard; the ledger.
-    deflection : {"auto", "apply", "ignore"}
-        How the hull's bend is taken.
     assumed : Assumed
         Standard uncertainties where none is stated.
     stated : mapping of str to Stated
         What the record itself says of a value, by its place: "freeboards/3/freeboard_m".
     """
 
-    hull: Solid
-    length_bp_m: float
-    sample_density_t_per_m3: Floats
-    heights: Heights
-    freeboard_count: int
     weights: Mapping[str, Weight] = field(default_factory=dict)
     moves: tuple[Move, ...] = ()
     instruments: tuple[Instrument, ...] = ()
     survey_differences: tuple[Mass, ...] = ()
     tanks: tuple[TankAboard, ...] = ()
     items: tuple[Item, ...] = ()
-    deflection: Deflection = field(default="auto")
     assumed: Assumed = field(default_factory=Assumed)
     stated: Mapping[str, Stated] = field(default_factory=dict)
-
-    @property
-    def density_t_per_m3(self) -> float:
-        """Mean of the samples. [t/m³]"""
-        return float(np.mean(self.sample_density_t_per_m3))
 
     @property
     def reading_count(self) -> int:
@@ -119,3 +96,57 @@ class Record:
             except EngineError as error:
                 raise error.at(f"tanks/{i}") from error
         return tuple(found)
+
+    def moved(self) -> Plateaus:
+        """Follow the weights through the moves.
+
+        Raises
+        ------
+        InputError
+            ``unknown-weight``; ``too-many-readings``: an instrument has more readings than the moves allow.
+        """
+        found = plateaus(weights=self.weights, moves=self.moves)
+        for i, instrument in enumerate(self.instruments):
+            count = len(instrument.readings)
+            if count > self.reading_count:
+                raise InputError(
+                    f"{count} readings, but {len(self.moves)} moves give at most {self.reading_count}",
+                    code="too-many-readings",
+                    field=f"instruments/{i}",
+                    value=count,
+                    limit=self.reading_count,
+                )
+        return found
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Record(Parts):
+    """What the main job needs of a test.
+
+    Attributes
+    ----------
+    hull : Solid
+        Undeformed hull.
+    length_bp_m : float
+        [m]
+    sample_density_t_per_m3 : (s,) float64
+        Of the water she floats in, by each sample; their mean is used. [t/m³]
+    heights : Heights
+        Freeboards, then draft marks.
+    freeboard_count : int
+        How many of them are freeboards.
+    deflection : {"auto", "apply", "ignore"}
+        How the hull's bend is taken.
+    """
+
+    hull: Solid
+    length_bp_m: float
+    sample_density_t_per_m3: Floats
+    heights: Heights
+    freeboard_count: int
+    deflection: Deflection = "auto"
+
+    @property
+    def density_t_per_m3(self) -> float:
+        """Mean of the samples. [t/m³]"""
+        return float(np.mean(self.sample_density_t_per_m3))

@@ -7,16 +7,16 @@ from typing import Literal
 import numpy as np
 
 from engine.checks import Floats
-from engine.errors import InputError, NotDeterminedError
+from engine.errors import NotDeterminedError
 from engine.geometry.cut import Solid
 from engine.incline.geometric_fit import GeometricFit, fit_geometry
 from engine.incline.instruments import heel_tangents
-from engine.incline.moments import Plateaus, plateaus
+from engine.incline.moments import Plateaus
 from engine.incline.regression import Regression, regress
 from engine.lightship.derivation import Derivation, Entry, Mass, derive_lightship, entries_of, lying
 from engine.liquids.running import Liquid
 from engine.record.as_inclined import Afloat, afloat, at_reading_zero
-from engine.record.record import Record
+from engine.record.record import Parts, Record
 from engine.survey.waterline import FloatingPlane, floating_plane
 
 Method = Literal["geometric", "regression"]
@@ -114,8 +114,7 @@ def solve(record: Record) -> Solution:
     InputError
         The record contradicts itself; with the place in it.
     """
-    moved = plateaus(weights=record.weights, moves=record.moves)
-    _check_lengths(record)
+    moved = record.moved()
     not_done: dict[Step, NotDeterminedError] = {}
     try:
         surveyed = survey(record)
@@ -223,14 +222,14 @@ def _geometric(
     return fitted, Centred(at, fitted.centre_m)
 
 
-def entries(record: Record, liquids: Sequence[Liquid], *, normal: Floats) -> tuple[Entry, ...]:
+def entries(parts: Parts, liquids: Sequence[Liquid], *, normal: Floats) -> tuple[Entry, ...]:
     """Return every line between the ship floating at the (3,) normal and her lightship."""
     return entries_of(
-        items=record.items,
-        weights=tuple(record.weights.values()),
+        items=parts.items,
+        weights=tuple(parts.weights.values()),
         liquids=tuple(
             lying(liquid, normal=normal, lightship_volume_m3=aboard.lightship_volume_m3)
-            for liquid, aboard in zip(liquids, record.tanks, strict=True)
+            for liquid, aboard in zip(liquids, parts.tanks, strict=True)
         ),
     )
 
@@ -245,16 +244,3 @@ def lightship(record: Record, surveyed: Surveyed, at_zero: Centred) -> Derivatio
 
 def _tangents(record: Record, at: Afloat) -> Floats:
     return heel_tangents(record.instruments, heel_at_zero_deg=at.heel_deg, reading_count=record.reading_count)
-
-
-def _check_lengths(record: Record) -> None:
-    for i, instrument in enumerate(record.instruments):
-        count = len(instrument.readings)
-        if count > record.reading_count:
-            raise InputError(
-                f"{count} readings, but {len(record.moves)} moves give at most {record.reading_count}",
-                code="too-many-readings",
-                field=f"instruments/{i}",
-                value=count,
-                limit=record.reading_count,
-            )

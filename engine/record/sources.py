@@ -10,10 +10,11 @@ from typing import NamedTuple
 import numpy as np
 
 from engine.checks import Floats
+from engine.incline.moments import Plateaus
 from engine.liquids.running import Liquid
 from engine.record.assumed import Stated
 from engine.record.chain import Chain, Shift
-from engine.record.record import Record, TankAboard
+from engine.record.record import Parts, TankAboard
 from engine.survey.ledger import Item
 from engine.uncertainty import Input
 
@@ -52,13 +53,27 @@ def sources(chain: Chain) -> tuple[Source, ...]:
     """Return every raw input of the record."""
     return tuple(
         source
-        for some in (_heights, _water, _hull, _tanks, _weights, _instruments, _items, _survey_differences)
-        for source in some(chain)
+        for some in (
+            _heights(chain),
+            _water(chain),
+            _hull(chain),
+            _tanks(chain),
+            incline_sources(chain.record, chain.plateaus, chain.inclined.tangents),
+            item_sources(chain.record),
+            _survey_differences(chain),
+        )
+        for source in some
     )
 
 
+def incline_sources(parts: Parts, moved: Plateaus, tangents: Floats) -> Iterator[Source]:
+    """Yield masses and places of the inclining weights, and lengths of the instruments."""
+    yield from _weights(parts, moved)
+    yield from _instruments(parts, tangents)
+
+
 def _source(
-    record: Record,
+    record: Parts,
     path: str,
     *,
     value: float,
@@ -264,10 +279,9 @@ def _times(shift: Shift, factor: float) -> Shift:
     )
 
 
-def _weights(chain: Chain) -> Iterator[Source]:
-    record = chain.record
+def _weights(record: Parts, moved: Plateaus) -> Iterator[Source]:
     for i, (name, weight) in enumerate(record.weights.items()):
-        lies = weight.centre_m + np.array([_moved(chain, name, k) for k in range(record.reading_count)])
+        lies = weight.centre_m + np.array([_moved(record, moved, name, k) for k in range(record.reading_count)])
         yield from _source(
             record,
             f"weights/{i}/mass_t",
@@ -283,26 +297,21 @@ def _weights(chain: Chain) -> Iterator[Source]:
             group=COMMON_WEIGHTS,
         )
         for axis, field in enumerate(AXES):
-            yield from _coordinate(chain, i, axis, field, lies)
+            yield from _coordinate(record, i, axis, field, lies)
 
 
-def _moved(chain: Chain, name: str, reading: int) -> Floats:
+def _moved(record: Parts, moved: Plateaus, name: str, reading: int) -> Floats:
     """Return (3,) how far a weight lies at a reading from where it lay at reading 0. [m]"""
-    arms = [
-        arm
-        for move, arm in zip(chain.record.moves[:reading], chain.plateaus.arms_m, strict=False)
-        if move.weight == name
-    ]
+    arms = [arm for move, arm in zip(record.moves[:reading], moved.arms_m, strict=False) if move.weight == name]
     return np.sum(arms, axis=0) if arms else np.zeros(3)
 
 
-def _coordinate(chain: Chain, i: int, axis: int, field: str, lies: Floats) -> Iterator[Source]:
+def _coordinate(record: Parts, i: int, axis: int, field: str, lies: Floats) -> Iterator[Source]:
     """Yield the errors of one coordinate of a weight: one for each place on deck, x and z only where stated.
 
     The same place keeps its error however often the weight comes back to it, and so does a coordinate that a move
     leaves as it was.
     """
-    record = chain.record
     name, weight = list(record.weights.items())[i]
     marks: list[tuple[Floats, list[str], list[int]]] = [(lies[0], [f"weights/{i}/{field}"], [0])]
     now = 0
@@ -336,50 +345,51 @@ def _coordinate(chain: Chain, i: int, axis: int, field: str, lies: Floats) -> It
 SAME_PLACE_M = 1e-4
 
 
-def _instruments(chain: Chain) -> Iterator[Source]:
-    for j, instrument in enumerate(chain.record.instruments):
+def _instruments(record: Parts, tangents: Floats) -> Iterator[Source]:
+    for j, instrument in enumerate(record.instruments):
         if instrument.base_m is None:
             continue
-        read = chain.inclined.tangents[j]
-        effect = np.zeros_like(chain.inclined.tangents)
+        read = tangents[j]
+        effect = np.zeros_like(tangents)
         effect[j] = (
             -np.nan_to_num(read - read[np.isfinite(read)][0]) / instrument.base_m if np.isfinite(read).any() else 0
         )
         yield from _source(
-            chain.record,
+            record,
             f"instruments/{j}/{'spread_m' if hasattr(instrument, 'spread_m') else 'length_m'}",
             value=instrument.base_m,
             unit="m",
             category="lengths of the instruments",
             shift=Shift(tangents_ratio=effect),
-            assumed=chain.record.assumed.length_m,
+            assumed=record.assumed.length_m,
         )
 
 
-def _items(chain: Chain) -> Iterator[Source]:
-    for i, item in enumerate(chain.record.items):
+def item_sources(record: Parts) -> Iterator[Source]:
+    """Yield masses and centres of the ledger."""
+    for i, item in enumerate(record.items):
         place, sign = f"items/{i}", 1.0 if item.action == "add" else -1.0
         yield from _source(
-            chain.record,
+            record,
             f"{place}/mass_t",
             value=item.mass_t,
             unit="t",
             category="ledger masses",
             shift=_item_mass(item, sign),
-            assumed=item.mass_t * chain.record.assumed.ledger_mass_percent / 100.0,
+            assumed=item.mass_t * record.assumed.ledger_mass_percent / 100.0,
         )
         for centre, where, its_sign in ((item.centre_m, place, sign), (item.to_m, f"{place}/to", 1.0)):
             if centre is None:
                 continue
             for axis, field in enumerate(AXES):
                 yield from _source(
-                    chain.record,
+                    record,
                     f"{where}/{field}",
                     value=float(centre[axis]),
                     unit="m",
                     category="ledger centres",
                     shift=Shift(lightship_moment_tm=its_sign * item.mass_t * np.eye(3)[axis]),
-                    assumed=chain.record.assumed.ledger_centre_m,
+                    assumed=record.assumed.ledger_centre_m,
                 )
 
 

@@ -268,13 +268,13 @@ def by_category(budget: OutputBudget) -> OutputBudget:
         count = sum(row.input_count for row in some)
         made.append(BudgetRow(category, category, size, budget.unit, share, float(freedom), count, some[0].largest))
     made.sort(key=lambda row: -row.share_percent)
-    share = np.array([row.share_percent for row in made]) / 100.0
+    shares = np.array([row.share_percent for row in made]) / 100.0
     known = budget.standard_uncertainty > 0
     return replace(
         budget,
         rows=tuple(made),
         dominating=made[0] if known else None,
-        what_would_halve_it=_halving(tuple(made), share) if known else None,
+        what_would_halve_it=_halving(tuple(made), shares) if known else None,
     )
 
 

@@ -6,7 +6,8 @@ import textwrap
 from collections import Counter
 from typing import TypeVar
 
-from service.resources.stability_tests import StabilityTestAnswer, compute, demo_record
+from service.demo import demo_record
+from service.resources.stability_tests import StabilityTestAnswer, compute
 from service.schemas.check import CheckAnswer
 from service.schemas.common import NotDetermined
 from service.schemas.incline_answer import InclineAnswer

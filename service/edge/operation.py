@@ -68,11 +68,16 @@ class Operation(Generic[RequestT, ResponseT]):
     operation_id: str
     summary: str
     description: str
-    example: Mapping[str, Any]
+    examples: Callable[[], Mapping[str, Any]]
     tag: str
     renderings: Mapping[str, Rendering[ResponseT]]
     known_names: frozenset[str] = field(repr=False)
     expected_work_s: Callable[[RequestT], float] | None = None
+
+    @property
+    def example(self) -> Mapping[str, Any]:
+        """A body that is answered with 200."""
+        return self.examples()
 
     @property
     def formats(self) -> dict[str, str]:
@@ -193,7 +198,7 @@ def operation(
     response: type[ResponseT],
     operation_id: str,
     summary: str,
-    example: Mapping[str, Any],
+    example: Mapping[str, Any] | Callable[[], Mapping[str, Any]],
     tag: str,
     description: str = "",
     csv: Callable[[ResponseT, Units], str] | None = None,
@@ -209,8 +214,8 @@ def operation(
         filled in with the body's digest.
     operation_id : str
         Verb first; it becomes the client's method.
-    example : mapping
-        A body that is answered with 200; a test sends it.
+    example : mapping, or callable that returns one
+        A body that is answered with 200; a test sends it. A callable is asked when the example is first wanted.
     csv : callable, optional
         Writes the response as CSV in the units asked for.
     renderings : mapping of str to Rendering, optional
@@ -229,7 +234,7 @@ def operation(
             operation_id=operation_id,
             summary=summary,
             description=description or (compute.__doc__ or "").strip(),
-            example=example,
+            examples=example if callable(example) else lambda: example,
             tag=tag,
             renderings={**table, **(renderings or {})},
             known_names=names_of(request),

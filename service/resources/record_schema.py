@@ -6,10 +6,10 @@ from typing import Any
 
 from fastapi import APIRouter, Request, Response
 
+from service.demo import demo_record
 from service.edge.etag import cached
 from service.edge.media import refuse_unknown_query
 from service.edge.openapi import problem_answer
-from service.resources.stability_tests import demo_record
 from service.schemas.record import StabilityTest
 
 router = APIRouter(tags=["stability tests"])

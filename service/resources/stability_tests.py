@@ -1,30 +1,28 @@
 """POST /v1/stability-tests: a whole record. Layer: service.resources."""
 
-import json
-from importlib.resources import files
-from typing import Any
-
 from fastapi import APIRouter
 
 from engine.errors import NotDeterminedError
-from engine.record.budget import Uncertainty, uncertainty
-from engine.record.chain import Chain
+from engine.record.budget import Uncertainty
 from engine.record.noticed import noticed
 from engine.record.observed import observed
 from engine.record.record import Record
 from engine.record.solve import Solution, solve
 from engine.rules import assess
+from service.demo import demo_record
 from service.edge.axes import from_ship_frame
 from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
-from service.schemas.check import CheckAnswer, check_answer, chosen_sets
+from service.edge.rule_folder import rule_sets
+from service.resources.incline import as_inclined_of, incline_of, reason, spread_of
+from service.schemas.check import CheckAnswer, check_answer
 from service.schemas.common import CAUTIONS, Finding, NotDetermined, findings, not_determined
 from service.schemas.deadweight import UPRIGHT, DeadweightAnswer, deadweight_answer
-from service.schemas.incline_answer import InclineAnswer, incline_answer
+from service.schemas.incline_answer import InclineAnswer
 from service.schemas.lightship import LightshipAnswer, lightship_answer
 from service.schemas.record import StabilityTest
-from service.schemas.waterline import AsInclined, WaterlineAnswer, as_inclined, waterline
+from service.schemas.waterline import AsInclined, WaterlineAnswer, waterline
 
 router = APIRouter()
 
@@ -43,12 +41,6 @@ class StabilityTestAnswer(Model):
     provenance: Provenance = Provenance()
 
 
-def demo_record() -> dict[str, Any]:
-    """Return the record of the invented demonstration test."""
-    record: dict[str, Any] = json.loads(files("service.demo").joinpath("record.json").read_text(encoding="utf-8"))
-    return record
-
-
 @operation(
     router,
     "/v1/stability-tests",
@@ -56,22 +48,22 @@ def demo_record() -> dict[str, Any]:
     response=StabilityTestAnswer,
     operation_id="compute_stability_test",
     summary="A whole stability test: from hull and readings to the lightship",
-    example=demo_record(),
+    example=demo_record,
     tag="stability tests",
 )
 def compute(request: StabilityTest) -> StabilityTestAnswer:
     """Return the floating position, GM both ways, the lightship with its uncertainty, and the rules met and not met."""
-    sets = chosen_sets(request.rules)
+    sets = rule_sets().named(request.rules, subject="test")
     record, found = request.record()
     solved = solve(record)
     if solved.surveyed is None and not record.items:
         raise solved.not_done["waterline"]
-    spread = _uncertainty(record, solved)
+    spread = spread_of(record, solved)
     seen = observed(record, solved, spread)
     answer = StabilityTestAnswer(
         waterline=_waterline(solved, record),
-        as_inclined=_as_inclined(solved, record),
-        incline=_incline(solved, spread, seen, [one.id for one in record.instruments]),
+        as_inclined=as_inclined_of(record, solved),
+        incline=incline_of(record, solved, spread),
         deadweight=_deadweight(solved, record, request),
         lightship=_lightship(solved, spread, request),
         checks=tuple(check_answer(one) for one in assess(sets, seen)),
@@ -81,42 +73,8 @@ def compute(request: StabilityTest) -> StabilityTestAnswer:
     return from_ship_frame(answer, request.axes, length_bp_m=request.hull.length_bp_m)
 
 
-def _uncertainty(record: Record, solved: Solution) -> Uncertainty | None:
-    try:
-        return uncertainty(Chain.of(record, solved))
-    except NotDeterminedError:
-        return None
-
-
-def _reason(solved: Solution, *steps: str) -> NotDetermined:
-    """Return the first of the steps that could not be done."""
-    return not_determined(next(error for step, error in solved.not_done.items() if step in steps))
-
-
 def _waterline(solved: Solution, record: Record) -> WaterlineAnswer | NotDetermined:
-    return _reason(solved, "waterline") if solved.surveyed is None else waterline(solved.surveyed, record)
-
-
-def _as_inclined(solved: Solution, record: Record) -> AsInclined | NotDetermined:
-    if solved.inclined is not None:
-        return as_inclined(solved.inclined.at_zero.afloat, solved.inclined.at_zero.centre_m, record)
-    if solved.surveyed is None or record.survey_differences:  # where she lay at reading 0 then hangs on her VCG
-        return _reason(solved, "waterline", "incline")
-    return as_inclined(solved.surveyed.afloat, None, record)
-
-
-def _incline(
-    solved: Solution, spread: Uncertainty | None, seen: dict[str, float], names: list[str]
-) -> InclineAnswer | NotDetermined:
-    if solved.inclined is None:
-        return _reason(solved, "waterline", "incline")
-    return incline_answer(
-        inclined=solved.inclined,
-        moment_tm=solved.plateaus.moment_tm,
-        names=names,
-        gm_standard_uncertainty_m=None if spread is None else spread.standard_uncertainty["gm_fluid_m"],
-        methods_difference_ratio=seen.get("gm_methods_difference_ratio"),
-    )
+    return reason(solved, "waterline") if solved.surveyed is None else waterline(solved.surveyed, record)
 
 
 def _deadweight(solved: Solution, record: Record, request: StabilityTest) -> DeadweightAnswer | NotDetermined:
@@ -136,7 +94,7 @@ def _mass(solved: Solution) -> float | None:
 
 def _lightship(solved: Solution, spread: Uncertainty | None, request: StabilityTest) -> LightshipAnswer | NotDetermined:
     if solved.derivation is None:
-        return _reason(solved, "waterline", "incline", "lightship")
+        return reason(solved, "waterline", "incline", "lightship")
     return lightship_answer(
         solved,
         None if spread is None else spread.budget,

@@ -1,11 +1,8 @@
 """Rules held against what was observed. Layer: service.schemas."""
 
-from collections.abc import Sequence
-from functools import lru_cache
 from typing import Literal
 
-from engine.errors import InputError
-from engine.rules import Check, RuleSet, built_in_sets
+from engine.rules import Check
 from service.edge.model import Model
 
 
@@ -55,26 +52,3 @@ def check_answer(check: Check) -> CheckAnswer:
         reason=check.reason or None,
         note=check.note or None,
     )
-
-
-@lru_cache(maxsize=1)
-def every_set() -> tuple[RuleSet, ...]:
-    """Return the sets about a stability test."""
-    return built_in_sets("test")
-
-
-def chosen_sets(names: Sequence[str] | None) -> tuple[RuleSet, ...]:
-    """Return the sets of these names, all where none are named.
-
-    Raises
-    ------
-    InputError
-        ``rule-set-unknown`` at ``rules/i``.
-    """
-    by_name = {one.name: one for one in every_set()}
-    if names is None:
-        return tuple(by_name.values())
-    for i, name in enumerate(names):
-        if name not in by_name:
-            raise InputError("no rule set has this name", code="rule-set-unknown", field=f"rules/{i}")
-    return tuple(by_name[name] for name in names)

@@ -7,7 +7,7 @@ import numpy as np
 
 from engine.geometry.plane import Planes
 from engine.liquids.running import Liquid
-from engine.record.record import Record
+from engine.record.record import Parts
 from engine.record.solve import entries
 from service.edge.model import Model
 from service.schemas.incline import Weight
@@ -41,10 +41,10 @@ class DeadweightAnswer(Model):
 
 
 def deadweight_answer(
-    record: Record, liquids: Sequence[Liquid], plane: Planes, named: Named, *, lightship_mass_t: float | None
+    parts: Parts, liquids: Sequence[Liquid], plane: Planes, named: Named, *, lightship_mass_t: float | None
 ) -> DeadweightAnswer:
     """Return the deadweight at one plane."""
-    found = entries(record, liquids, normal=plane.normals[0])
+    found = entries(parts, liquids, normal=plane.normals[0])
     total = sums(found)
     tanks = [one.name for one in named.tanks]
     share = None if lightship_mass_t is None else 100.0 * total.deadweight_mass_t / lightship_mass_t
@@ -56,6 +56,6 @@ def deadweight_answer(
             tanks=tanks,
         ),
         sums=total,
-        liquids=liquid_answers(record.tanks, liquids, plane, names=tanks),
+        liquids=liquid_answers(parts.tanks, liquids, plane, names=tanks),
         deadweight_over_lightship_percent=share,
     )

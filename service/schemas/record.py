@@ -109,10 +109,7 @@ class SurveyedShip(Model):
             freeboard_count=len(self.freeboards),
             deflection=self.deflection,
             assumed=assumed,
-            stated={
-                path: Stated(value.standard_uncertainty, getattr(value, "group", None))
-                for path, value in stated_values(self)
-            },
+            stated=stated_in(self),
         )
 
 
@@ -145,6 +142,14 @@ class StabilityTest(SurveyedShip):
             tanks=each(self.tanks, TankOf.aboard, "tanks"),
             items=each(self.items, Item.item, "items"),
         )
+
+
+def stated_in(document: Model) -> dict[str, Stated]:
+    """Return the standard uncertainties and groups a document states, by their places."""
+    return {
+        path: Stated(value.standard_uncertainty, getattr(value, "group", None))
+        for path, value in stated_values(document)
+    }
 
 
 def unique(noun: str, names: Sequence[str]) -> None:

@@ -22,6 +22,7 @@ BARE = {
     "knuckles": "numbers of points",
     "row": "number of a row",
     "index": "number of an entry",
+    "other_index": "number of an entry",
     "move": "number of a move",
     "line": "number of a line",
     "seed": "of a generator of random numbers",

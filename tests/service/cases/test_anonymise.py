@@ -5,7 +5,7 @@ from typing import Any, Literal
 
 from service.cases.anonymise import anonymised
 from service.edge.model import Model
-from service.resources.stability_tests import demo_record
+from service.demo import demo_record
 from service.schemas.record import StabilityTest
 
 # Every name is invented; each begins with a word that occurs nowhere else.

@@ -8,8 +8,8 @@ import pytest
 
 from service.__main__ import main
 from service.cases.case import read_case
+from service.demo import demo_record
 from service.resources.archived_cases import EXAMPLE
-from service.resources.stability_tests import demo_record
 from tests.service.cases.cases import write
 
 TANK: Any = EXAMPLE["request"]

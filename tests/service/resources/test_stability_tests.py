@@ -8,7 +8,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from service.app import create_app
-from service.resources.stability_tests import demo_record
+from service.demo import demo_record
 
 ROOT = Path(__file__).parents[3]
 TRUTH = json.loads((ROOT / "fixtures/demo/truth.json").read_text())  # made by fixtures/demo, independent of engine
