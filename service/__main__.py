@@ -4,9 +4,9 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from service.commands import archive, demo, openapi, problems, serve, verify
+from service.commands import archive, demo, openapi, problems, record_sheet, serve, verify
 
-COMMANDS = (serve, demo, verify, archive, openapi, problems)
+COMMANDS = (serve, demo, record_sheet, verify, archive, openapi, problems)
 """Each has ``NAME``, a docstring, ``add_arguments(parser)`` and ``run(arguments) -> exit status``."""
 
 

@@ -1,0 +1,153 @@
+"""A filled sheet becomes the record, or each fault is told with its cell."""
+
+import csv
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+from fixtures.workbook.__main__ import workbook
+from fixtures.workbook.tables import Table, tables_of
+from service.__main__ import main
+from service.commands.sheet_tables import place
+from service.resources.stability_tests import demo_record
+
+Change = Callable[[dict[str, Table]], object]
+
+
+def written(path: Path, tables: dict[str, Table], *, delimiter: str = ",", comma: bool = False) -> Path:
+    """Write tables as a workbook or as a CSV file."""
+    if path.suffix == ".xlsx":
+        book = openpyxl.Workbook()
+        for name, rows in tables.items():
+            sheet = book.create_sheet(name)
+            for row in rows:
+                sheet.append(row)
+        book.save(path)
+        return path
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file, delimiter=delimiter)
+        for name, rows in tables.items():
+            writer.writerow([f"[{name}]"])
+            for row in rows:
+                writer.writerow([_text(one, comma) for one in row])
+            writer.writerow([])
+    return path
+
+
+def _text(value: Any, comma: bool) -> Any:
+    return repr(value).replace(".", ",") if comma and isinstance(value, float) else value
+
+
+def same(read: Any, wanted: Any) -> bool:
+    """Return whether two records are the same, numbers to the 16 digits a workbook holds."""
+    if isinstance(wanted, dict):
+        return isinstance(read, dict) and read.keys() == wanted.keys() and all(same(read[k], wanted[k]) for k in wanted)
+    if isinstance(wanted, list):
+        return len(read) == len(wanted) and all(map(same, read, wanted))
+    if isinstance(wanted, float):
+        return bool(read == pytest.approx(wanted, rel=1e-15, abs=0))
+    return bool(read == wanted)
+
+
+def record(path: Path, capsys: pytest.CaptureFixture[str]) -> Any:
+    assert main(["record", str(path)]) == 0, capsys.readouterr().err
+    return json.loads(capsys.readouterr().out)
+
+
+def test_the_workbook_of_the_demo_gives_the_demo(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    workbook("http://127.0.0.1:8000").save(tmp_path / "incline.xlsx")
+    assert same(record(tmp_path / "incline.xlsx", capsys), demo_record())
+
+
+@pytest.mark.parametrize(("delimiter", "comma"), [(",", False), (";", False), (";", True)])
+def test_csv(tmp_path: Path, capsys: pytest.CaptureFixture[str], delimiter: str, comma: bool) -> None:
+    path = written(tmp_path / "sheet.csv", tables_of(demo_record()), delimiter=delimiter, comma=comma)
+    assert same(record(path, capsys), demo_record())
+
+
+def test_a_test_still_running_and_a_missed_reading(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    tables = tables_of(demo_record())
+    tables["readings"][2][1] = None
+    for row in tables["readings"][5:]:
+        row[1] = None
+    made = record(written(tmp_path / "sheet.xlsx", tables), capsys)["instruments"][0]["deflections_m"]
+    wanted = demo_record()["instruments"][0]["deflections_m"]
+    assert made == [pytest.approx(wanted[0]), None, pytest.approx(wanted[2]), pytest.approx(wanted[3])]
+
+
+def test_a_library_hull_quantities_and_names_of_digits(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    tables = tables_of(demo_record())
+    del tables["hull"]
+    alone = [row for row in tables["record"] if not str(row[0]).startswith("hull/")]
+    tables["record"] = [*alone, ["hull/kind", "library"], ["hull/name", "example-barge"]]
+    tables["weights"][1][1] = "5.02 LT"
+    tables["weights"][1][0] = 1
+    for row in tables["moves"][1:]:
+        row[0] = 1 if row[0] == "A" else row[0]
+    made = record(written(tmp_path / "sheet.xlsx", tables), capsys)
+    assert made["hull"] == {"kind": "library", "name": "example-barge"}
+    assert (made["weights"][0]["id"], made["weights"][0]["mass_t"]) == ("1", "5.02 LT")
+    assert made["moves"][0]["weight"] == "1"
+
+
+def _set(table: str, row: int, column: int, value: Any) -> Change:
+    def change(tables: dict[str, Table]) -> None:
+        tables[table][row][column] = value
+
+    return change
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (_set("weights", 2, 1, -5.0), "weights!B3: must be above 0, is -5 (out-of-bounds)"),
+        (_set("weights", 2, 1, None), "weights!A3, mass_t: a required field is missing (missing-field)"),
+        (_set("weights", 0, 1, "mass"), "weights!B2: the record has no field of this name"),
+        (_set("freeboards", 3, 3, "two"), "freeboards!D4: "),
+        (_set("readings", 4, 1, "?"), "readings!B5: "),
+        (_set("readings", 0, 1, "nobody/deflections_m"), "readings!B1: no instrument has this id"),
+        (_set("tanks", 1, 1, "barrel"), "tanks!A2, shape: kind must be one of"),
+        (_set("hull", 5, 2, None), "hull!A6: x, y and z are needed"),
+        (_set("hull", 0, 0, "x"), "hull!A1: the heads must be"),
+        (lambda tables: tables.pop("water"), "water: a required field is missing (missing-field)"),
+    ],
+)
+def test_a_fault_is_told_with_its_cell(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], change: Change, said: str
+) -> None:
+    tables = tables_of(demo_record())
+    change(tables)
+    assert main(["record", str(written(tmp_path / "sheet.xlsx", tables))]) == 1
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.startswith(said), err
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "said"),
+    [
+        ("a.xlsx", b"no workbook", "the file cannot be opened as a workbook"),
+        ("a.csv", b"x_m,y_m\n", "line 1: a table begins with its name"),
+        ("a.csv", b"[water]\n[water]\n", "line 2: this table was begun before"),
+        ("a.csv", b"\xff\xfe\x00", "the file is not UTF-8"),
+        ("a.txt", b"", "the file must end in"),
+    ],
+)
+def test_no_sheet(tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str, content: bytes, said: str) -> None:
+    (tmp_path / name).write_bytes(content)
+    assert main(["record", str(tmp_path / name)]) == 1
+    assert capsys.readouterr().err.startswith(said)
+
+
+def test_no_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["record", str(tmp_path / "none.xlsx")]) == 1
+    assert capsys.readouterr().err == "there is no such file\n"
+
+
+@pytest.mark.parametrize(("column", "name"), [(0, "A7"), (25, "Z7"), (26, "AA7"), (701, "ZZ7"), (702, "AAA7")])
+def test_place(column: int, name: str) -> None:
+    assert place(column, 7) == name
