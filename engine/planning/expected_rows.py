@@ -14,7 +14,7 @@ from engine.flotation.hydrostatics import hydrostatics
 from engine.geometry.plane import Planes
 from engine.liquids.capacity import surface_moments
 from engine.liquids.running import Liquid
-from engine.liquids.tank import Tank, liquid_in
+from engine.liquids.tank import FULL_RATIO, Tank, liquid_in
 from engine.planning.instruments import Chosen
 from engine.planning.moves import moves_of
 from engine.planning.predicted import PlannedShip
@@ -271,7 +271,12 @@ def liquids_rows(ship: PlannedShip, chosen: WeightSet, setting: Setting, spread:
 
 
 def _height_of_next(liquid: Liquid, normals: Floats) -> float:
-    """Return the height at which a little more liquid lies: d(V z)/dV, that of the surface. [m]"""
+    """Return the height at which a little more liquid lies: d(V z)/dV, that of the surface; of a full tank its centre.
+
+    A full tank can hold no more: what is uncertain of it is spread over the whole of it. [m]
+    """
+    if liquid.volume_m3 >= (1 - FULL_RATIO) * liquid.tank.capacity_m3:
+        return float(liquid.tank.full_centroid_m[2])
     volumes = liquid.volume_m3 - np.array([0.0, 1e-4 * liquid.tank.capacity_m3])
     volumes = np.maximum(volumes, 0.0)
     z = liquid_in(liquid.tank, volume_m3=volumes, normals=np.repeat(normals, 2, axis=0)).centroid_m[:, 2]
