@@ -5,14 +5,19 @@ from typing import Annotated, Any
 from fastapi import APIRouter
 from pydantic import Field
 
+from engine.errors import EngineError
 from engine.planning.procedure import REGULATIONS, Regulation, contents
 from engine.rules import assess
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
 from service.edge.rule_folder import rule_sets
+from service.resources.plan import plan as plan_test
 from service.schemas.check import check_answer
 from service.schemas.common import Label
+from service.schemas.plan import PlanRequest
+from service.schemas.plan_answer import PlanAnswer
 from service.schemas.procedure import ProcedureAnswer, ProcedureContents, part_row, totals
+from service.schemas.procedure_from_plan import filled
 
 router = APIRouter()
 
@@ -24,6 +29,8 @@ class ProcedureRequest(ProcedureContents):
     """46 CFR 170.185(g), the 2008 IS Code B/8.2.1.1, or both."""
     rules: Annotated[tuple[Label, ...], Field(max_length=50)] | None = None
     """Rule sets its numbers are held against; all built-in ones about a test unless given."""
+    plan: PlanRequest | None = None
+    """A request for `/v1/stability-tests/plan`: what it plans fills the parts left out."""
 
 
 EXAMPLE: dict[str, Any] = {
@@ -67,13 +74,18 @@ EXAMPLE: dict[str, Any] = {
 def check(request: ProcedureRequest) -> ProcedureAnswer:
     """Return the procedure with every part that 46 CFR 170.185(g) and the 2008 IS Code ask for, present or missing.
 
-    Nothing is made up: what is not given is named, with its place in the request. The numbers it states (heel,
-    instruments, weights, notice) are held against the rule sets.
+    Nothing is made up: what is not given is named, with its place in the request. With `plan` the weights, instruments,
+    tanks, draft, trim, heel and items it plans fill what the procedure leaves out; `from_plan` says which. The numbers
+    it states (heel, instruments, weights, notice) are held against the rule sets.
     """
     given = ProcedureContents.model_construct(
         request.model_fields_set & ProcedureContents.model_fields.keys(),
         **{name: getattr(request, name) for name in ProcedureContents.model_fields},
     )
+    added: tuple[str, ...] = ()
+    planned = None if request.plan is None else _planned(request.plan)
+    if request.plan is not None and planned is not None:
+        given, added = filled(given, planned, request.plan)
     parts = contents(given.model_dump(exclude_none=True), regulations=request.regulations)
     sets = rule_sets().named(request.rules, subject="test")
     observed = given.observed()
@@ -84,7 +96,20 @@ def check(request: ProcedureRequest) -> ProcedureAnswer:
         parts=tuple(part_row(part) for part in parts),
         missing=missing,
         contents=given,
+        from_plan=added,
+        plan_possible=None if planned is None else planned.possible,
         totals=totals(given),
         checks=tuple(check_answer(one) for one in checks),
         provenance=Provenance(rule_sets=tuple(f"{one.name} {one.version}" for one in sets)),
     )
+
+
+def _planned(asked: PlanRequest) -> PlanAnswer:
+    """Return the plan, its faults placed in this request; what only costs time is left out."""
+    try:
+        return plan_test(asked.model_copy(update={"rehearsal": None, "optimise": None}))
+    except EngineError as error:
+        raise error.at("plan") from error
+    except ExceptionGroup as errors:
+        placed = [one.at("plan") if isinstance(one, EngineError) else one for one in errors.exceptions]
+        raise ExceptionGroup("faults of the plan", placed) from errors

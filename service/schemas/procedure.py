@@ -233,7 +233,11 @@ class ProcedureAnswer(Model):
     missing: tuple[str, ...]
     """Ids of the parts that are not wholly given."""
     contents: ProcedureContents
-    """The procedure as given, in SI units."""
+    """The procedure as given, in SI units, and what the plan adds."""
+    from_plan: tuple[str, ...]
+    """Parts to which the plan has added."""
+    plan_possible: bool | None = None
+    """Whether the plan can be carried out; its own answer says what is impossible."""
     totals: ProcedureTotals
     checks: tuple[CheckAnswer, ...]
     """What the procedure says, held against the rule sets."""

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
+from service.resources.plan import EXAMPLE as PLAN_EXAMPLE
 from service.resources.procedure import EXAMPLE
 
 PATH = "/v1/stability-tests/procedure"
@@ -90,6 +91,59 @@ def test_its_numbers_are_held_against_the_rules(plain_http: TestClient) -> None:
     small = checks_of(plain_http, {**EXAMPLE, "heel_port_deg": 0.9})
     assert small["imo-2008-is-code", "heel-each-side"]["outcome"] == "not_met"
     assert small["imo-2008-is-code", "pendulum-deflection"]["outcome"] == "not_met"  # 4.5 tan 0.9° = 0.071 m
+
+
+PLAN = {key: value for key, value in PLAN_EXAMPLE.items() if key != "rehearsal"}
+
+
+def test_the_plan_fills_what_is_left_out(plain_http: TestClient) -> None:
+    """Against the plan's own answer; nothing comes in that the plan does not know."""
+    planned = plain_http.post("/v1/stability-tests/plan", json=PLAN).json()
+    found = post(plain_http, {"plan": PLAN}).json()
+    given = found["contents"]
+    assert [(one["id"], one["mass_t"], one["y_m"]) for one in given["weights"]] == [
+        (one["id"], one["mass_t"], one["y_m"]) for one in planned["weights"]["groups"]
+    ]
+    assert given["heel_port_deg"] == planned["weights"]["port_heel_deg"]
+    assert [one["location"] for one in given["instruments"]] == [one["id"] for one in planned["instruments"]]
+    assert given["draft_m"] == planned["predicted"]["draft_m"]
+    assert given["tanks"] == [{"name": "fuel", "condition": "slack", "density_t_per_m3": 0.86, "fill_percent": 50.0}]
+    assert [one["name"] for one in given["items"]] == ["test party"]
+    assert given["vessel"] == {"name": PLAN["vessel"]["name"], "length_bp_m": 60.0}
+    assert found["plan_possible"] == planned["possible"]
+    assert set(found["from_plan"]) >= {"weights", "instruments", "tanks", "items", "draft_m", "trim_m", "vessel"}
+    parts = {one["id"]: one for one in found["parts"]}
+    assert parts["us-draft-trim"]["outcome"] == parts["us-items"]["outcome"] == "present"
+    assert parts["us-schedule"]["outcome"] == parts["us-persons"]["outcome"] == "missing"
+    wanted = {one["pointer"] for one in parts["imo-weights"]["missing"]}
+    assert wanted >= {"#/weights/0/kind", "#/weights/0/certificate", "#/handling"}
+    assert {one["pointer"] for one in parts["us-tanks"]["missing"]} == {"#/tanks/0/liquid"}
+
+
+def test_what_is_given_wins_over_the_plan(plain_http: TestClient) -> None:
+    weights = [{"id": "B", "kind": "steel block", "certificate": "C", "mass_t": 7.6}, {"id": "Z", "mass_t": 1.0}]
+    tanks = [{"name": "fuel", "liquid": "gas oil"}]
+    found = post(plain_http, {"plan": PLAN, "weights": weights, "tanks": tanks, "items": [], "trim_m": 0.0}).json()
+    rows = {one["id"]: one for one in found["contents"]["weights"]}
+    assert list(rows) == ["A", "B", "C", "D", "Z"]
+    assert (rows["B"]["mass_t"], rows["B"]["kind"], rows["B"]["z_m"]) == (7.6, "steel block", rows["A"]["z_m"])
+    assert found["contents"]["tanks"][0]["fill_percent"] == 50.0
+    assert found["contents"]["items"] == []
+    assert found["contents"]["trim_m"] == 0.0
+    assert not {"items", "trim_m"} & set(found["from_plan"])
+
+
+def test_faults_of_the_plan_are_placed_in_it(plain_http: TestClient) -> None:
+    heavy = {**PLAN, "lightship": {**PLAN["lightship"], "mass_t": 1e6}}
+    refused = post(plain_http, {"plan": heavy})
+    assert refused.status_code == 422
+    assert all(one["pointer"].startswith("#/plan") for one in refused.json()["errors"])
+    other = post(plain_http, {"plan": PLAN, "axes": {"y": "starboard"}})
+    assert [one["code"] for one in other.json()["errors"]] == ["axes-differ"]
+    twice = post(plain_http, {"plan": PLAN, "tanks": [{"name": "fuel"}, {"name": "fuel"}]})
+    assert [(one["code"], one["pointer"]) for one in twice.json()["errors"]] == [("duplicate-id", "#/tanks/1/name")]
+    turned = post(plain_http, {"plan": {**PLAN, "axes": {"y": "starboard"}}}).json()
+    assert turned["contents"]["axes"]["y"] == "starboard"
 
 
 def test_regulations_and_rules_are_chosen(plain_http: TestClient) -> None:
