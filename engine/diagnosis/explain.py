@@ -88,14 +88,17 @@ def explain(
     context: Context,
     block: Block,
     at: int,
-    pattern: Floats,
+    shift: Floats,
+    allowed_for: Floats,
     compared: Comparison,
     best: int,
     alternatives: tuple[list[str], list[Alternative]],
 ) -> Diagnosis:
-    """Write the diagnosis of candidate ``best``, the ``at``-th of its block, with its (p, n) pattern."""
+    """Write the diagnosis of candidate ``best``, the ``at``-th of its block.
+
+    ``shift`` (p, n) is what it adds to the tangents, ``allowed_for`` that and what was named before it.
+    """
     size = float(compared.size_ratio[best])
-    shift = size * np.where(np.isfinite(context.table), pattern, 0.0)
     largest = float(shift.flat[int(np.argmax(np.abs(shift)))])
     touched = np.abs(shift) > TOUCHED_SHARE * max(abs(largest), 1e-300)
     i = -1 if block.instrument is None else int(block.instrument[at])
@@ -108,9 +111,11 @@ def explain(
     members = list(trace.members)
     for other in alternatives[0]:
         members += [member for member in TRACES[other].members if member not in members]
+    if block.trace in ("one-move", "restraint") and np.isfinite(context.table[:, list(readings)]).sum(axis=0).max() < 2:
+        members += [member for member in TRACES["one-reading"].members if member not in members]
     if _may_be_form(context, block, where):
         members.append("knuckle-or-flare")
-    before, after = context.as_read, context.without(shift)
+    before, after = context.as_read, context.without(allowed_for)
     per_tm = after[0] or before[0] or context.tangent_per_tm
     cause, evidence, terms, fault = _of_trace(context, block, i, where, ratio, size, shift, per_tm)
     if cause not in members:
@@ -221,7 +226,7 @@ def _one_reading(context: Context, i: int, j: int, size: float) -> tuple[str, st
     scale = scale_of(instrument)
     by, unit = size * scale, unit_of(instrument)
     allowed = 3.0 * float(context.sigma[i]) * scale
-    power = 10.0 ** np.floor(np.log10(max(abs(by), 1e-300)))
+    power = 10.0 ** np.floor(np.log10(max(abs(by) + allowed, 1e-300)))
     digit = np.rint(abs(by) / power)
     slipped = abs(abs(by) - digit * power) <= allowed and power >= 3.0 * allowed
     text += f"; it stands {by:.6g} {unit} too far to starboard"

@@ -13,7 +13,7 @@ from engine.diagnosis.causes import CLASS_OF
 from engine.diagnosis.compare import Comparison, Space, compare
 from engine.diagnosis.explain import Context, explain
 from engine.diagnosis.modes import modes
-from engine.diagnosis.patterns import Builder, Curve, Placement, common_patterns, device_patterns
+from engine.diagnosis.patterns import Block, Builder, Curve, Placement, common_patterns, device_patterns
 from engine.diagnosis.quantised import quantised, rounding_ratio
 from engine.diagnosis.result import Alternative, Diagnosis
 from engine.errors import InputError
@@ -139,6 +139,7 @@ def diagnose(
     at = modes(known=known, standard_uncertainty_ratio=np.hypot(sigma, rounding_ratio(context)) if coarse else sigma)
     space = Space(at=at, table=table, x=x, columns=columns, blocks=build.blocks)
     found = list(coarse)
+    allowed_for = np.zeros_like(table)
     for _ in range(ROUNDS):
         if space.freedom_c < 1 or space.freedom_c + space.freedom_w < 3:
             break
@@ -148,9 +149,31 @@ def diagnose(
         best = int(np.argmax(compared.rank))
         block = next(b for b in build.blocks if b.start <= best < b.stop)
         alternatives = _alternatives(space, compared, best)
-        found.append(explain(context, block, best - block.start, columns[:, :, best], compared, best, alternatives))
-        space.allow(best)
+        shift = float(compared.size_ratio[best]) * np.where(known, columns[:, :, best], 0.0)
+        factor = _factor(block, best)
+        if factor is None:
+            space.allow(best)
+        else:  # its readings turned round or scaled: the search goes on with them put right
+            i = int(block.instrument[best - block.start])  # type: ignore[index]
+            first = int(np.flatnonzero(known[i])[0])
+            table, sigma = table.copy(), sigma.copy()
+            right = table[i, first] + factor * (table[i] - table[i, first])
+            shift[i], table[i] = np.where(known[i], table[i] - right, 0.0), right
+            sigma[i] *= abs(factor)
+            at = modes(known=known, standard_uncertainty_ratio=sigma)
+            space = Space(at=at, table=table, x=x, columns=columns, blocks=build.blocks)
+        allowed_for = allowed_for + shift
+        found.append(explain(context, block, best - block.start, shift, allowed_for, compared, best, alternatives))
     return tuple(found)
+
+
+def _factor(block: Block, best: int) -> float | None:
+    """Return what an instrument's tangents are to be multiplied by, None where the candidate is not of that kind."""
+    if block.trace == "instrument-reversed":
+        return -1.0
+    if block.name == "named-length" and block.amount is not None:
+        return 1.0 / float(block.amount[best - block.start])
+    return None
 
 
 def stays(*, weights: Mapping[str, Weight], moves: Sequence[Move], readings: int) -> list[Placement]:
@@ -198,13 +221,18 @@ def _expected(
         return np.asarray(shape - shape[0])
     mean = np.where(known, table, 0.0).sum(axis=0) / np.maximum(known.sum(axis=0), 1)
     use = known.any(axis=0)
-    offset = moment[use] - moment[use].mean()
-    slope = float(offset @ mean[use]) / float(offset @ offset)
-    if stiffening_m == 0 or displacement_t is None or slope <= 0:
+    if stiffening_m == 0 or displacement_t is None:
         return moment
-    cubic = 0.5 * stiffening_m * displacement_t * slope
+    offset, cubic = moment[use] - moment[use].mean(), 0.0
+    for _ in range(3):  # Δ(GM t + k t³/2) = m: slope of t + c t³, c = k Δ slope/2
+        slope = float(offset @ (mean[use] + cubic * mean[use] ** 3)) / float(offset @ offset)
+        cubic = 0.5 * stiffening_m * displacement_t * slope
+    if slope <= 0:
+        return moment
     wall = mean[0] + cubic * mean[0] ** 3 + slope * moment
-    tangent = wall - cubic * wall**3 + 3 * cubic**2 * wall**5  # inverse of t + c t³ to the fifth order
+    tangent = wall
+    for _ in range(5):  # Newton, from a start at most a few per cent off
+        tangent = tangent - (tangent + cubic * tangent**3 - wall) / (1 + 3 * cubic * tangent**2)
     return np.asarray(tangent - tangent[0])
 
 

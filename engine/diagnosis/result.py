@@ -41,7 +41,7 @@ class Diagnosis:
     alternatives : tuple of Alternative
         The next likely classes.
     slope_with_per_tm, slope_without_per_tm, gm_with_m, gm_without_m : float or None
-        With the cause in the readings, and with it allowed for. [1/(t·m), m]
+        With the cause in the readings, and with it (and those named before it) allowed for. [1/(t·m), m]
     """
 
     cause: str

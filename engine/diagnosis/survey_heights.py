@@ -18,6 +18,8 @@ from engine.survey.waterline import Heights
 
 FOOT_M, INCH_M = 0.3048, 0.0254
 COMMON_FREEBOARD_M = 0.002
+LEAST_M = 1e-3
+"""A smaller stated uncertainty counts as this."""
 PRIOR = 24.0
 FREE_PENALTY = 1.2
 ROUNDS = 3
@@ -63,11 +65,9 @@ def diagnose_heights(
     """
     length = positive(length_bp_m, field="length_bp_m", unit="m")
     z = heights.at(1.0)
-    uncertainty = np.maximum(heights.standard_uncertainty_m, 1e-3)
+    uncertainty = np.maximum(heights.standard_uncertainty_m, LEAST_M)
     marks = heights.plumb_m == 0
-    covariance = np.diag(uncertainty**2)
-    if marks.any() and not marks.all():
-        covariance += common_standard_uncertainty_m**2 * np.outer(~marks, ~marks)
+    covariance = covariance_m2(heights, common_standard_uncertainty_m)
     whiten: Floats = np.asarray(np.linalg.inv(np.linalg.cholesky(covariance)), dtype=np.float64)
     design = _design(heights, length)
     candidates = _candidates(heights, marks)
@@ -92,6 +92,15 @@ def diagnose_heights(
         extra = whiten @ chosen.pattern
         basis = np.linalg.qr(np.column_stack([basis, extra]))[0]
     return tuple(found)
+
+
+def covariance_m2(heights: Heights, common_standard_uncertainty_m: float) -> Floats:
+    """Return the (n, n) covariance of the heights: their own, and one error that all freeboards share."""
+    marks = heights.plumb_m == 0
+    covariance = np.diag(np.maximum(heights.standard_uncertainty_m, LEAST_M) ** 2)
+    if marks.any() and not marks.all():
+        covariance = covariance + common_standard_uncertainty_m**2 * np.outer(~marks, ~marks)
+    return covariance
 
 
 def _design(heights: Heights, length: float) -> Floats:

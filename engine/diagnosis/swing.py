@@ -39,6 +39,8 @@ COEFFICIENT_UNCERTAINTY_RATIO = 0.05
 """u(f)/f: our choice, no published source."""
 FEWEST_PERIODS = 3
 _HYSTERESIS = 0.3
+_OF_MEDIAN = 1.4826 * 1.2533
+"""Standard deviation over the median deviation, and that of a median over that of a mean, both of normal errors."""
 
 
 class Rest(NamedTuple):
@@ -161,6 +163,7 @@ def rest_from_series(*, values: ArrayLike, step_s: float) -> Rest:
         )
     periods = np.diff(crossings) * step
     m = len(periods)
+    middle = float(np.median(periods))  # a swing too small to be counted doubles a period: the median bears that
     cumulative = np.concatenate([[0.0], np.cumsum((read[1:] + read[:-1]) / 2)])
     at = np.interp(crossings, np.arange(len(read)), cumulative)
     means = np.diff(at) / np.diff(crossings)
@@ -177,8 +180,8 @@ def rest_from_series(*, values: ArrayLike, step_s: float) -> Rest:
         standard_uncertainty=uncertainty,
         degrees_of_freedom=max((m - 1) * worth, 1.0),
         effective_count=max(whole / max(uncertainty**2, 1e-300), 1.0),
-        period_s=float(periods.mean()),
-        period_standard_uncertainty_s=float(periods.std(ddof=1) / np.sqrt(m)),
+        period_s=middle,
+        period_standard_uncertainty_s=float(_OF_MEDIAN * np.median(np.abs(periods - middle)) / np.sqrt(m)),
     )
 
 
