@@ -237,7 +237,7 @@ def side_curve(arms: RightingArms, *, side: Side, range_deg: float) -> SideCurve
     InputError
         "not-positive", "out-of-range".
     NotDeterminedError
-        Where not even upright has a position.
+        As ``righting_arms``, where no node has a position.
     """
     reach = positive(float(within(range_deg, low=0.0, high=180.0, field="range_deg", unit="deg")), field="range_deg")
     sign = 1.0 if side == "starboard" else -1.0

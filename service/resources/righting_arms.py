@@ -1,6 +1,7 @@
 """POST /v1/righting-arms. Layer: service.resources."""
 
-from typing import Annotated, Any, Literal
+from functools import partial
+from typing import Annotated, Any, Literal, NamedTuple
 
 import numpy as np
 from fastapi import APIRouter
@@ -12,6 +13,7 @@ from engine.findings import Finding as EngineFinding
 from engine.flotation.arm_curve import Side, side_curve
 from engine.flotation.arm_particulars import SideParticulars, arm_particulars, openings_outside
 from engine.flotation.held_heel import ROW_CODES
+from engine.flotation.immersion import Opening
 from engine.flotation.righting_arms import RightingArms, righting_arms, solid_weight
 from engine.geometry import Planes, Solid
 from engine.liquids import Liquid
@@ -142,30 +144,29 @@ def compute(request: RightingArmsRequest) -> RightingArmsAnswer:
         solid = solid.bent(sag_m=turned.sag_m, length_bp_m=length)
     tanks = each(turned.tanks, TankOf.aboard, "tanks")
     liquids = each(tanks, lambda tank: tank.liquid(normals=UPRIGHT), "tanks")
-    corrected, moving = _curves(turned, solid, liquids)
-    used = corrected if moving is None or turned.liquids == "correction" else moving
     openings = tuple(one.opening() for one in turned.openings)
-    sides = {
-        side: arm_particulars(
-            side_curve(used, side=side, range_deg=reach),
-            openings=openings,
-            deck_edge_m=None if turned.deck_edge_m is None else np.array(turned.deck_edge_m),
-        )
-        for side in SIDES
-        if (reach := max((1.0 if side == "starboard" else -1.0) * heel for heel in turned.heel_deg)) > 0
-    }
-    columns = _columns(used, corrected, moving, sides, length)
-    upright_solid, upright = corrected.at(0.0), used.at(0.0)
+    try:
+        curves = _curves(turned, solid, liquids, openings)
+        columns = _columns(curves, length)
+    except EngineError as error:
+        if error.code == "no-equilibrium":
+            error.field = "loading"
+        elif error.field in ("mass_t", "displacement_t"):
+            error.field = "loading/displacement_t"
+        elif error.code in ROW_CODES:  # not one of the heels has a position
+            error.field = "heel_deg"
+        raise
+    used, corrected, sides = curves.used, curves.corrected, curves.sides
     noticed: list[EngineFinding] = [*found, *(one for tank in tanks for one in tank.tank.findings)]
     noticed += openings_outside(openings, solid.bounds_m)
     noticed += [one for side in sides.values() for one in side.findings]
     answer = RightingArmsAnswer(
         displacement_t=used.mass_t,
-        liquids="moving" if used is moving else "correction",
+        liquids="moving" if used is curves.moving else "correction",
         free_surface_tm=corrected.afloat.free_surface_tm,
         free_surface_correction_m=corrected.afloat.correction_m,
-        gm_solid_m=known(float(upright_solid.gm_fluid_m[0]) + corrected.afloat.correction_m),
-        gm_fluid_m=known(float(upright.gm_fluid_m[0])),
+        gm_solid_m=known(curves.gm_solid_m),
+        gm_fluid_m=known(curves.gm_fluid_m),
         columns=columns,
         column_notes=_notes(columns, used),
         starboard=SideArms.of(sides["starboard"]) if "starboard" in sides else None,
@@ -174,6 +175,32 @@ def compute(request: RightingArmsRequest) -> RightingArmsAnswer:
         findings=findings(tuple(noticed)),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=length)
+
+
+class _Curves(NamedTuple):
+    """The arms by the correction, with liquids moving where there are any, those in use, and what they say."""
+
+    corrected: RightingArms
+    moving: RightingArms | None
+    used: RightingArms
+    sides: dict[Side, SideParticulars]
+    gm_solid_m: float
+    gm_fluid_m: float
+
+
+def _curves(
+    request: RightingArmsRequest, solid: Solid, liquids: tuple[Liquid, ...], openings: tuple[Opening, ...]
+) -> _Curves:
+    corrected, moving = _arms(request, solid, liquids)
+    used = corrected if moving is None or request.liquids == "correction" else moving
+    edge = None if request.deck_edge_m is None else np.array(request.deck_edge_m)
+    sides = {
+        side: arm_particulars(side_curve(used, side=side, range_deg=reach), openings=openings, deck_edge_m=edge)
+        for side in SIDES
+        if (reach := max((1.0 if side == "starboard" else -1.0) * heel for heel in request.heel_deg)) > 0
+    }
+    gm_solid, gm_fluid = float(corrected.at(0.0).gm_fluid_m[0]), float(used.at(0.0).gm_fluid_m[0])
+    return _Curves(corrected, moving, used, sides, gm_solid + corrected.afloat.correction_m, gm_fluid)
 
 
 def _refuse_contradictions(request: RightingArmsRequest) -> None:
@@ -187,11 +214,11 @@ def _refuse_contradictions(request: RightingArmsRequest) -> None:
         raise InputError("she trims freely: no trim is held", code="trim-is-free", field="trim_m")
 
 
-def _curves(
+def _arms(
     request: RightingArmsRequest, solid: Solid, liquids: tuple[Liquid, ...]
 ) -> tuple[RightingArms, RightingArms | None]:
     """Return the arms by the correction, and with the liquids moving where there are any."""
-    loading, density = request.loading, request.density_t_per_m3
+    loading = request.loading
     displacement = loading.displacement_t.value
     centre = [loading.lcg_m.value, loading.tcg_m.value, loading.vcg_m.value]
     surface = loading.free_surface_tm or 0.0
@@ -200,47 +227,23 @@ def _curves(
     start = None
     if request.trim_m is not None:
         start = Planes.from_waterplanes(draft_m=0.0, trim_m=request.trim_m, length_bp_m=request.hull.length_bp_m)
-    try:
-        corrected = righting_arms(
-            solid=solid,
-            density_t_per_m3=density,
-            mass_t=displacement,
-            centre_m=centre,
-            heel_deg=request.heel_deg,
-            free_surface_tm=surface,
-            trim=request.trim,
-            start=start,
-        )
-        if not liquids:
-            return corrected, None
-        rest, rest_centre = solid_weight(displacement_t=displacement, centre_m=centre, liquids=liquids)
-        held = Planes.from_angles(heel_deg=0.0, slope_ratio=corrected.afloat.slope_ratio, offsets_m=0.0)
-        moving = righting_arms(
-            solid=solid,
-            density_t_per_m3=density,
-            mass_t=rest,
-            centre_m=rest_centre,
-            heel_deg=request.heel_deg,
-            liquids=liquids,
-            trim=request.trim,
-            start=held,
-        )
-    except EngineError as error:
-        if error.field in ("mass_t", "displacement_t"):
-            error.field = "loading/displacement_t"
-        elif error.code in ROW_CODES:  # not one of the heels has a position
-            error.field = "heel_deg"
-        raise
-    return corrected, moving
+    asked = partial(
+        righting_arms,
+        solid=solid,
+        density_t_per_m3=request.density_t_per_m3,
+        heel_deg=request.heel_deg,
+        trim=request.trim,
+    )
+    corrected = asked(mass_t=displacement, centre_m=centre, free_surface_tm=surface, start=start)
+    if not liquids:
+        return corrected, None
+    rest, rest_centre = solid_weight(displacement_t=displacement, centre_m=centre, liquids=liquids)
+    held = Planes.from_angles(heel_deg=0.0, slope_ratio=corrected.afloat.slope_ratio, offsets_m=0.0)
+    return corrected, asked(mass_t=rest, centre_m=rest_centre, liquids=liquids, start=held)
 
 
-def _columns(
-    used: RightingArms,
-    corrected: RightingArms,
-    moving: RightingArms | None,
-    sides: dict[Side, SideParticulars],
-    length: float,
-) -> ArmColumns:
+def _columns(curves: _Curves, length: float) -> ArmColumns:
+    used, corrected, moving = curves.used, curves.corrected, curves.moving
     solid = corrected.gz_m + corrected.afloat.correction_m * np.sin(np.radians(corrected.heel_deg))
     return ArmColumns.model_validate(
         {
@@ -249,7 +252,7 @@ def _columns(
             "righting_arm_moving_m": None if moving is None else column(moving.gz_m),
             "righting_arm_correction_m": column(corrected.gz_m),
             "righting_arm_solid_m": column(solid),
-            "area_from_upright_m_rad": column(_areas_from_upright(used, sides)),
+            "area_from_upright_m_rad": column(_areas_from_upright(used, curves.sides)),
             **position_columns(used, length_bp_m=length),
         }
     )

@@ -9,7 +9,7 @@ from engine.flotation.arm_curve import side_curve
 from engine.flotation.arm_particulars import Slope, arm_particulars, openings_outside, slope_at_rest
 from engine.flotation.immersion import Opening
 from engine.flotation.righting_arms import righting_arms
-from engine.geometry import SurfaceSolid
+from engine.geometry import Planes, SurfaceSolid
 from engine.liquids import Tank
 from engine.liquids.running import Liquid
 from fixtures.simulator.hulls import WorkboatForm, mesh_of
@@ -117,6 +117,23 @@ def test_an_area_or_a_slope_that_does_not_agree():
     assert Area(0.0, 30.0, 0.1, 1e-9, 0.1005).agrees
     assert not Area(0.0, 30.0, 0.1, 1e-9, 0.12).agrees
     assert not Slope(0.0, 1.0, 1.01).agrees
+    assert Slope(0.0, 1.0, 1.01, np.sqrt(1 - 1 / 1.01**2)).agrees
+
+
+def test_slope_of_a_ship_trimmed_by_a_tenth_of_her_length():
+    # GM is that of the inclined waterplane; heel about her own x: slope = GM √(1 − n_x²)
+    for trim in ("free", "fixed"):
+        slope = slope_at_rest(curve_of(barge(20.0), centre=(22.0, 0.0, 4.5), trim=trim))
+        assert abs(slope.slope_ratio) > 0.08
+        assert slope.slope_m_per_rad == pytest.approx(slope.gm_fluid_m * np.sqrt(1 - slope.slope_ratio**2), abs=1e-8)
+        assert abs(slope.slope_m_per_rad - slope.gm_fluid_m) > 2e-3
+        assert slope.agrees
+
+
+def test_trim_held_out_of_balance_parts_slope_and_gm():
+    start = Planes.from_waterplanes(draft_m=0.0, trim_m=6.0, length_bp_m=60.0)
+    found = arm_particulars(curve_of(barge(20.0), trim="fixed", start=start))
+    assert "slope-differs-from-gm" in codes(found.findings)
 
 
 def test_openings_outside_the_hull_are_found_but_not_above_it():
