@@ -108,6 +108,8 @@ def explain(
     trace = TRACES[name]
     sigma = float(1.0 / np.sqrt(np.mean(context.sigma**-2.0))) if i < 0 else float(context.sigma[i])
     readings = tuple(int(j) for j in np.flatnonzero(touched.any(axis=0)))
+    if name == "after-zero":
+        readings = (0,)
     members = list(trace.members)
     for other in alternatives[0]:
         members += [member for member in TRACES[other].members if member not in members]
@@ -193,7 +195,7 @@ def _of_trace(
         text = f"the readings while it lay there fit a place at y = {-placed.to_y_m:.6g} m, not {placed.to_y_m:.6g} m"
         return cause, text, {}, True
     terms = {"moment_tm": moment}
-    count = int((np.abs(shift).max(axis=0) > 0).sum())
+    count = int((np.abs(shift) > TOUCHED_SHARE * np.abs(shift).max()).any(axis=0).sum())
     if block.trace == "one-move":
         text = f"all instruments of reading {where} are off together by {moment:.6g} t m"
     elif block.trace == "after-zero":
@@ -269,7 +271,8 @@ def _weight(context: Context, where: int, size: float, per_tm: float) -> tuple[s
         text = f"the readings with this weight away from home fit a mass of {placed.mass_t + terms['mass_t']:.6g} t"
         return "weight-mass", text + f", logged {placed.mass_t:.6g} t", terms, True
     terms["arm_m"] = -moment / placed.mass_t
-    text = f"while it lay there all instruments are off by {moment:.6g} t m: a place {terms['arm_m']:.6g} m to port"
+    text = f"while it lay there all instruments are off by {moment:.6g} t m: "
+    text += f"a place {terms['arm_m']:.6g} m further to port"
     cause = "weight-arm"
     if away != 0:
         terms["mass_t"] = -moment / away

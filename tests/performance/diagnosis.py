@@ -77,17 +77,22 @@ def sound(count: int) -> None:
     """False alarms on tests without a fault."""
     print(f"\nFalse alarms [%], {count} tests each, nominal 3")
     seed = SEED + 5_000_000
-    for label, geometry, noise in (
-        ("hull given: noise, flare, knuckle, slack tanks", True, 1.0),
-        ("hull not given (a fault, curvature not counted)", False, 1.0),
-        ("hull given, readings 1.5 times worse than stated", True, 1.5),
+    for label, geometry, noise, instruments, readings in (
+        ("hull given: noise, flare, knuckle, slack tanks", True, 1.0, 3, 9),
+        ("hull not given (a bend that is no fault aside)", False, 1.0, 3, 9),
+        ("hull given, readings 1.5 times worse than stated", True, 1.5, 3, 9),
+        ("hull given, one instrument, nine readings", True, 1.0, 1, 9),
+        ("hull given, two instruments, nine readings", True, 1.0, 2, 9),
+        ("hull given, three instruments, seven readings", True, 1.0, 3, 7),
+        ("hull given, three instruments, five readings", True, 1.0, 3, 5),
     ):
         blamed: Counter[str] = Counter()
         for k in range(count):
             made = simulated.make([], size=None, seed=seed + k, worse=noise)
-            found = [one for one in made.diagnose(geometry=geometry) if one.is_fault]
-            if found:
-                blamed["knuckle or flare among them" if "knuckle-or-flare" in found[0].members else found[0].trace] += 1
+            found = made.diagnose(geometry=geometry, instruments=instruments, readings=readings)
+            named = [one for one in found if one.is_fault]
+            if named:
+                blamed["knuckle or flare among them" if "knuckle-or-flare" in named[0].members else named[0].trace] += 1
         print(f"{label:50s} {100 * sum(blamed.values()) / count:.1f}  {dict(blamed.most_common(4))}")
 
 

@@ -118,19 +118,23 @@ class Made:
     record: Record
     noise_factor: float
 
-    def diagnose(self, *, geometry: bool = True, **more: Any) -> tuple[Diagnosis, ...]:
-        """Run the engine's diagnosis on it."""
-        weights, moves, instruments = engine_of(self.record)
+    def diagnose(
+        self, *, geometry: bool = True, instruments: int = 3, readings: int = 9, **more: Any
+    ) -> tuple[Diagnosis, ...]:
+        """Run the engine's diagnosis on it, or on the first instruments and readings only."""
+        weights, moves, all_of_them = engine_of(self.record)
         moment = plateaus(weights=weights, moves=moves).moment_tm
         heel = math.degrees(math.atan(self.setting.tangents[0]))
         predicted = modelled(self.setting, moment) if geometry else None
+        table = heel_tangents(all_of_them, heel_at_zero_deg=heel, reading_count=len(moment))[:instruments]
+        table[:, readings:] = np.nan
         return diagnose(
             moment_tm=moment,
-            tangents=list(heel_tangents(instruments, heel_at_zero_deg=heel, reading_count=len(moment))),
-            reading_standard_uncertainty_ratio=self.noise_factor * sigma_of(instruments),
+            tangents=list(table),
+            reading_standard_uncertainty_ratio=self.noise_factor * sigma_of(all_of_them)[:instruments],
             weights=weights,
             moves=moves,
-            instruments=instruments,
+            instruments=all_of_them[:instruments],
             predicted_tangent_ratio=predicted,
             **more,
         )
@@ -344,10 +348,25 @@ def make(kinds: list[Kind], *, size: float | None, seed: int, worse: float = 1.0
             one if kind.natural else kind.plan(setting, rng, Wanted(setting, unrest, size * factor))
             for one, kind in zip(chosen, kinds, strict=True)
         ]
-    noise = Noise(
-        reading_m=READING_M * factor * worse,
-        reading_deg=READING_DEG * factor * worse,
-        gust_ratio=unrest * setting.reading * factor,
-    )
-    record = simulate(setting.trial, noise=noise, seed=seed, solved=setting.solved, faults=[f for f, _ in chosen])
-    return Made(setting, record, factor)
+    planned = [fault for fault, _ in chosen]
+
+    def written(factor: float, faults: list[Fault]) -> Record:
+        noise = Noise(
+            reading_m=READING_M * factor * worse,
+            reading_deg=READING_DEG * factor * worse,
+            gust_ratio=unrest * setting.reading * factor,
+        )
+        return simulate(setting.trial, noise=noise, seed=seed, solved=setting.solved, faults=faults)
+
+    if size is not None and len(kinds) == 1 and kinds[0].natural and not kinds[0].touches_three:
+        # readings put in each other's place bring their noise along: the size is that of the shift as written
+        deviation, first = np.hypot(setting.sigma, unrest * setting.reading), factor
+        for _ in range(8):
+            shift = np.abs(_shown(written(factor, planned)) - _shown(written(factor, []))).max(axis=1) / setting.scale
+            factor *= float((shift / deviation / factor).max() / size)
+            factor = min(max(factor, first / 3), 3 * first)
+    return Made(setting, written(factor, planned), factor)
+
+
+def _shown(record: Record) -> np.ndarray:
+    return np.stack([one.readings for one in engine_of(record)[2]])

@@ -191,6 +191,24 @@ def test_sizes_come_in_the_terms_of_the_cause() -> None:
     assert found[0].reading_m == pytest.approx(sign * 0.01, abs=1e-3)
 
 
+def test_a_wrong_place_is_measured_true_less_logged() -> None:
+    """Move 0 is logged 0.15 m too far to port: the true place lies 0.15 m less to port."""
+    demo = settings()[-1]
+    quiet = Noise(reading_m=0.0002, reading_deg=0.002)
+    record = simulate(demo.trial, noise=quiet, seed=8, solved=demo.solved, faults=[faults.wrong_arm(0, 0.15)])
+    found = Made(demo, record, 0.4).diagnose()
+    assert (found[0].cause, found[0].moves) == ("weight-arm", (0,))
+    assert found[0].arm_m == pytest.approx(-0.15, abs=0.05)
+
+
+def test_wind_after_the_zero_is_no_fault() -> None:
+    tangents = table()
+    tangents[:, 1:] += 1e-3
+    found = diagnose(moment_tm=MOMENT, tangents=list(tangents), reading_standard_uncertainty_ratio=np.full(3, SIGMA))
+    assert (found[0].cause, found[0].is_fault, found[0].readings) == ("wind-after-zero", False, (0,))
+    assert found[0].moment_tm == pytest.approx(1.0, abs=0.3)  # 1e-3 over 1e-3 a t m
+
+
 def test_a_move_to_the_wrong_side_names_the_move() -> None:
     demo = settings()[-1]
     record = simulate(
