@@ -7,7 +7,7 @@ and how far depends on VCG: survey and incline are solved together.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from engine.deadline import checkpoint
 from engine.errors import NotDeterminedError
 from engine.flotation.equilibrium import equilibrium
 from engine.flotation.hydrostatics import Hydrostatics, hydrostatics, waterplane_axes
+from engine.flotation.tables import HydrostaticTables
 from engine.geometry.cut import Solid
 from engine.geometry.plane import Planes
 from engine.lightship.derivation import Mass
@@ -73,11 +74,34 @@ class Afloat:
 
 
 def afloat(
-    *, hull: Solid, plane: Planes, density_t_per_m3: float, length_bp_m: float, liquids: Sequence[Liquid]
+    *,
+    hull: Solid | HydrostaticTables,
+    plane: Planes,
+    density_t_per_m3: float,
+    length_bp_m: float,
+    liquids: Sequence[Liquid],
 ) -> Afloat:
-    """Take the hydrostatics and free surfaces at a plane."""
+    """Take the hydrostatics and free surfaces at a plane.
+
+    Tables give what they hold; the rest of the row is NaN.
+    """
+    surface = sum(free_surface_tm(liquid, plane) for liquid in liquids)
+    if isinstance(hull, HydrostaticTables):
+        return Afloat(plane, _by_tables(hull, plane, density_t_per_m3), surface)
     at = hydrostatics(solid=hull, planes=plane, density_t_per_m3=density_t_per_m3, length_bp_m=length_bp_m)
-    return Afloat(plane, at, sum(free_surface_tm(liquid, plane) for liquid in liquids))
+    return Afloat(plane, at, surface)
+
+
+def _by_tables(tables: HydrostaticTables, plane: Planes, density_t_per_m3: float) -> Hydrostatics:
+    length = tables.length_bp_m
+    place = {
+        "draft_m": float(plane.draft_m(length_bp_m=length)[0]),
+        "trim_m": float(plane.trim_m(length_bp_m=length)[0]),
+        "heel_deg": float(plane.heel_deg[0]),
+    }
+    point = tables.at(**place, density_t_per_m3=density_t_per_m3)
+    held = place | {field.name: getattr(point, field.name) for field in fields(point)}
+    return Hydrostatics(**{field.name: np.array([held.get(field.name, np.nan)]) for field in fields(Hydrostatics)})
 
 
 def free_surface_tm(liquid: Liquid, plane: Planes) -> float:
@@ -88,7 +112,7 @@ def free_surface_tm(liquid: Liquid, plane: Planes) -> float:
 
 def at_reading_zero(
     *,
-    hull: Solid,
+    hull: Solid | HydrostaticTables,
     surveyed: Afloat,
     density_t_per_m3: float,
     length_bp_m: float,
@@ -109,6 +133,12 @@ def at_reading_zero(
     """
     if not differences:
         return surveyed, gm_fluid_m(surveyed)
+    if isinstance(hull, HydrostaticTables):
+        raise NotDeterminedError(
+            "tables do not float her anew for the survey differences: read the heights as she lay at reading 0",
+            code="tables-survey-differences",
+            field="survey_differences",
+        )
     added_mass = sum(mass.mass_t for mass in differences)
     added_moment = sum((mass.moment_tm for mass in differences), start=np.zeros(3))
     normal = surveyed.plane.normals

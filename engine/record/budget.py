@@ -7,8 +7,10 @@ import numpy as np
 from engine.checks import Floats
 from engine.errors import NotDeterminedError
 from engine.record.chain import OUTPUTS, Chain
-from engine.record.record import Parts
-from engine.record.sources import Source, height_factor, sources
+from engine.record.record import Parts, Record
+from engine.record.regression_chain import RegressionChain
+from engine.record.solve import Solution
+from engine.record.sources import AnyChain, Source, height_factor, sources
 from engine.uncertainty import Budget, Input, SlopeScatter, propagate, slope_scatter
 
 SCATTER = "scatter of the readings"
@@ -42,7 +44,20 @@ class Uncertainty:
         return {one.name: one.standard_uncertainty for one in self.budget.outputs}
 
 
-def uncertainty(chain: Chain, *, coverage_percent: float = 95.0) -> Uncertainty:
+def chain_of(record: Record, solution: Solution) -> AnyChain:
+    """Return the chain of a solved record: by the geometric fit, or by the regression where there is none.
+
+    Raises
+    ------
+    NotDeterminedError
+        What kept a step from being done.
+    """
+    if solution.inclined is not None and solution.inclined.fit is None:
+        return RegressionChain.of(record, solution)
+    return Chain.of(record, solution)
+
+
+def uncertainty(chain: AnyChain, *, coverage_percent: float = 95.0) -> Uncertainty:
     """Return the budget of a solved record.
 
     Raises
@@ -62,20 +77,18 @@ def uncertainty(chain: Chain, *, coverage_percent: float = 95.0) -> Uncertainty:
     return Uncertainty(budget, found, scatter, height_factor(chain))
 
 
-def _readings(chain: Chain) -> tuple[tuple[Floats, Input], SlopeScatter | None]:
+def _readings(chain: AnyChain) -> tuple[tuple[Floats, Input], SlopeScatter | None]:
     """Return the column and input of the readings: by their scatter, or by what is assumed where it does not show."""
-    fit, inclined = chain.fit, chain.inclined
+    residual, moment = chain.inclined.regression.residual_ratio, chain.plateaus.moment_tm
     try:
-        lever = slope_scatter(residual_ratio=fit.residual_ratio, moment_tm=fit.tangent_by_lever_per_m)
-        slope = slope_scatter(residual_ratio=inclined.regression.residual_ratio, moment_tm=chain.plateaus.moment_tm)
+        slope = slope_scatter(residual_ratio=residual, moment_tm=moment)
+        scatter = chain.lever_scatter()
     except NotDeterminedError:
-        spread = reading_uncertainty_ratio(chain.record, inclined.tangents)
-        of_lever = float(np.sqrt(np.nansum((fit.lever_by_tangents() * spread) ** 2)))
-        of_slope = float(np.sqrt(np.nansum((chain.slope_weights * spread) ** 2)))
-        column, freedom, scatter = chain.by_lever(of_lever, of_slope), np.inf, None
+        column = chain.by_readings(reading_uncertainty_ratio(chain.record, chain.inclined.tangents))
+        freedom, found = np.inf, None
     else:
-        column = chain.by_lever(lever.slope_standard_uncertainty_per_tm, slope.slope_standard_uncertainty_per_tm)
-        freedom, scatter = lever.degrees_of_freedom, lever
+        column = chain.by_lever(scatter.slope_standard_uncertainty_per_tm, slope.slope_standard_uncertainty_per_tm)
+        freedom, found = scatter.degrees_of_freedom, scatter
     one = Input(
         name=SCATTER,
         value=0.0,
@@ -84,7 +97,7 @@ def _readings(chain: Chain) -> tuple[tuple[Floats, Input], SlopeScatter | None]:
         category="readings",
         degrees_of_freedom=freedom,
     )
-    return (column, one), scatter
+    return (column, one), found
 
 
 def reading_uncertainty_ratio(record: Parts, tangents: Floats) -> Floats:

@@ -18,12 +18,14 @@ import numpy as np
 
 from engine.checks import Floats
 from engine.errors import NotDeterminedError
+from engine.flotation.tables import HydrostaticTables
+from engine.geometry.cut import Solid
 from engine.incline.geometric_fit import GeometricFit, less_zero
 from engine.incline.moments import Plateaus
 from engine.lightship.derivation import Derivation
 from engine.record.record import Record
 from engine.record.solve import Inclined, Solution, Surveyed
-from engine.uncertainty import Output
+from engine.uncertainty import Output, SlopeScatter, slope_scatter
 
 OUTPUTS = (
     Output("mass_t", "t"),
@@ -150,6 +152,32 @@ class Chain:
         of_gm = -gm * (of_slope / slope + (displaced + aboard) / total)
         return np.vstack([of_mass, of_centre.T, displaced + aboard, of_gm])
 
+    @property
+    def normals(self) -> Floats:
+        """(m + 2, 3) normals of the survey and of each reading."""
+        return np.vstack([self.surveyed.afloat.plane.normals, self.fit.positions.planes.normals])
+
+    @property
+    def hull(self) -> Solid:
+        """The hull's geometry."""
+        assert not isinstance(self.surveyed.hull, HydrostaticTables)
+        return self.surveyed.hull
+
+    def lever_scatter(self) -> SlopeScatter:
+        """Return the scatter of the lever.
+
+        Raises
+        ------
+        NotDeterminedError
+            Too few readings to show one.
+        """
+        return slope_scatter(residual_ratio=self.fit.residual_ratio, moment_tm=self.fit.tangent_by_lever_per_m)
+
+    def by_readings(self, spread_ratio: Floats) -> Floats:
+        """Return (6,) change of ``OUTPUTS`` where every reading errs by its own spread, all independent."""
+        lever = float(np.sqrt(np.nansum((self.fit.lever_by_tangents() * spread_ratio) ** 2)))
+        return self.by_lever(lever, float(np.sqrt(np.nansum((self.slope_weights * spread_ratio) ** 2))))
+
     def by_lever(self, lever_m: float, slope_per_tm: float) -> Floats:
         """Return (6,) change of ``OUTPUTS`` where the lever and the slope change by themselves, as scatter does."""
         normal = self.surveyed.afloat.plane.normals[0]
@@ -177,7 +205,7 @@ class Chain:
 
     def _immersed(self, turn: Floats, rise: Floats) -> tuple[Floats, Floats]:
         """Return (s,) change of the volume and (s, 3) of its first moment as the survey's plane moves."""
-        cuts = self.surveyed.hull.cut(self.surveyed.afloat.plane)
+        cuts = self.hull.cut(self.surveyed.afloat.plane)
         area, centre = cuts.waterplane_area_m2[0], cuts.waterplane_centroid_m[0]
         second = cuts.waterplane_tensor_m4[0] + area * np.outer(centre, centre)
         return area * (rise - turn @ centre), area * rise[:, None] * centre - turn @ second
@@ -201,9 +229,10 @@ class Chain:
             np.append(self.surveyed.afloat.plane.offsets_m, positions.offsets_m),
         )
         length, now = self.record.length_bp_m, self.surveyed.waterline.sag_m
+        straight = self.record.hull
+        assert not isinstance(straight, HydrostaticTables)
         more, less = (
-            self.record.hull.bent(sag_m=now + step, length_bp_m=length).cut(planes)
-            for step in (SAG_STEP_M, -SAG_STEP_M)
+            straight.bent(sag_m=now + step, length_bp_m=length).cut(planes) for step in (SAG_STEP_M, -SAG_STEP_M)
         )
         volume = (more.volume_m3 - less.volume_m3) / (2 * SAG_STEP_M)
         first = more.volume_m3[:, None] * more.centroid_m - less.volume_m3[:, None] * less.centroid_m

@@ -10,6 +10,7 @@ import numpy as np
 
 from engine.checks import Floats
 from engine.errors import NotDeterminedError
+from engine.flotation.tables import HydrostaticTables
 from engine.incline.geometric_fit import less_zero
 from engine.incline.instruments import Pendulum, UTube
 from engine.incline.moments import Plateaus
@@ -146,7 +147,12 @@ def _at_zero(record: Record, inclined: Inclined) -> Pairs:
     yield "initial_list_deg", abs(plane.heel_deg[0])
     trim = abs(plane.trim_m(length_bp_m=record.length_bp_m)[0])
     yield "trim_over_length_percent", 100.0 * trim / record.length_bp_m
-    yield "trim_off_hydrostatics_percent", 0.0
+    off = 0.0
+    if isinstance(record.hull, HydrostaticTables):
+        place = {"draft_m": plane.draft_m(length_bp_m=record.length_bp_m)[0], "heel_deg": plane.heel_deg[0]}
+        trim_now = float(plane.trim_m(length_bp_m=record.length_bp_m)[0])
+        off = record.hull.at(**place, trim_m=trim_now, density_t_per_m3=record.density_t_per_m3).trim_off_tables_percent
+    yield "trim_off_hydrostatics_percent", off
 
 
 def _heels(inclined: Inclined) -> Pairs:

@@ -7,6 +7,7 @@ import numpy as np
 
 from engine.checks import Floats
 from engine.errors import EngineError, InputError
+from engine.flotation.tables import HydrostaticTables
 from engine.geometry.cut import Solid
 from engine.incline.instruments import Instrument
 from engine.incline.moments import Move, Plateaus, Weight, plateaus
@@ -125,8 +126,8 @@ class Record(Parts):
 
     Attributes
     ----------
-    hull : Solid
-        Undeformed hull.
+    hull : Solid or HydrostaticTables
+        Undeformed hull, or its approved tables where no geometry exists.
     length_bp_m : float
         [m]
     sample_density_t_per_m3 : (s,) float64
@@ -139,7 +140,7 @@ class Record(Parts):
         How the hull's bend is taken.
     """
 
-    hull: Solid
+    hull: Solid | HydrostaticTables
     length_bp_m: float
     sample_density_t_per_m3: Floats
     heights: Heights

@@ -1,14 +1,16 @@
 """The main job: a record in, the ship as inclined, GM and the lightship out. Layer: engine.record."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
 
 from engine.checks import Floats
 from engine.errors import NotDeterminedError
+from engine.flotation.tables import HydrostaticTables
 from engine.geometry.cut import Solid
+from engine.geometry.plane import Planes
 from engine.incline.geometric_fit import GeometricFit, fit_geometry
 from engine.incline.instruments import heel_tangents
 from engine.incline.moments import Plateaus
@@ -31,7 +33,7 @@ class Surveyed:
     ----------
     waterline : FloatingPlane
         The fitted plane.
-    hull : Solid
+    hull : Solid or HydrostaticTables
         Bent as she floats.
     liquids : tuple of Liquid
         What every tank holds.
@@ -40,7 +42,7 @@ class Surveyed:
     """
 
     waterline: FloatingPlane
-    hull: Solid
+    hull: Solid | HydrostaticTables
     liquids: tuple[Liquid, ...]
     afloat: Afloat
 
@@ -142,11 +144,8 @@ def survey(record: Record) -> Surveyed:
         Of ``floating_plane`` and the tanks; ``waterplane-misses-hull``.
     """
     waterline = floating_plane(heights=record.heights, length_bp_m=record.length_bp_m, deflection=record.deflection)
-    plane = waterline.plane(length_bp_m=record.length_bp_m)
+    hull, plane = survey_plane(record, waterline)
     liquids = record.liquids(normals=plane.normals)
-    hull = record.hull
-    if waterline.sag_m:
-        hull = hull.bent(sag_m=waterline.sag_m, length_bp_m=record.length_bp_m)
     at = afloat(
         hull=hull,
         plane=plane,
@@ -154,9 +153,25 @@ def survey(record: Record) -> Surveyed:
         length_bp_m=record.length_bp_m,
         liquids=liquids,
     )
-    if not at.hydrostatics.waterplane_area_m2[0] > 0:
+    if at.hydrostatics.waterplane_area_m2[0] == 0:
         raise NotDeterminedError("the water read does not cut the hull", code="waterplane-misses-hull", field="hull")
     return Surveyed(waterline, hull, liquids, at)
+
+
+SAG_SHARE_RATIO = 0.75
+"""Part of a sag that adds to the mean draft of a ship-shaped waterplane, where tables stand for the hull: the mean of
+means (F + 6 M + A)/8 of the trade."""
+
+
+def survey_plane(record: Record, waterline: FloatingPlane) -> tuple[Solid | HydrostaticTables, Planes]:
+    """Return the hull bent as she floats, with her plane; tables are read deeper by a part of the sag instead."""
+    if isinstance(record.hull, HydrostaticTables):
+        deeper = replace(waterline, draft_m=waterline.draft_m + SAG_SHARE_RATIO * waterline.sag_m)
+        return record.hull, deeper.plane(length_bp_m=record.length_bp_m)
+    plane = waterline.plane(length_bp_m=record.length_bp_m)
+    if not waterline.sag_m:
+        return record.hull, plane
+    return record.hull.bent(sag_m=waterline.sag_m, length_bp_m=record.length_bp_m), plane
 
 
 def incline(record: Record, surveyed: Surveyed, moved: Plateaus, not_done: dict[Step, NotDeterminedError]) -> Inclined:
@@ -193,6 +208,8 @@ def incline(record: Record, surveyed: Surveyed, moved: Plateaus, not_done: dict[
 def _geometric(
     record: Record, surveyed: Surveyed, moved: Plateaus, at_zero: Afloat, gm_solid_m: float
 ) -> tuple[GeometricFit, Centred]:
+    if isinstance(surveyed.hull, HydrostaticTables):
+        raise NotDeterminedError("tables hold no geometry to float", code="tables-no-geometry", field="hull")
     at, liquids = surveyed.afloat, surveyed.liquids
     normal = at.plane.normals[0]
     resting = sum((one.mass_t * one.at(at.plane.normals).centroid_m[0] for one in liquids), start=np.zeros(3))

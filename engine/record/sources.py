@@ -15,8 +15,11 @@ from engine.liquids.running import Liquid
 from engine.record.assumed import Stated
 from engine.record.chain import Chain, Shift
 from engine.record.record import Parts, TankAboard
+from engine.record.regression_chain import RegressionChain
 from engine.survey.ledger import Item
 from engine.uncertainty import Input
+
+AnyChain = Chain | RegressionChain
 
 AXES = ("x_m", "y_m", "z_m")
 COMMON_WEIGHTS = "inclining weights (common)"
@@ -49,7 +52,7 @@ class Source:
     shift: Shift
 
 
-def sources(chain: Chain) -> tuple[Source, ...]:
+def sources(chain: AnyChain) -> tuple[Source, ...]:
     """Return every raw input of the record."""
     return tuple(
         source
@@ -98,7 +101,7 @@ def _source(
     yield Source(one, places or (Place(path),), shift)
 
 
-def _heights(chain: Chain) -> Iterator[Source]:
+def _heights(chain: AnyChain) -> Iterator[Source]:
     record, fit = chain.record, chain.surveyed.waterline
     heights, up = record.heights, fit.upward
     station = heights.x_m / record.length_bp_m
@@ -150,7 +153,7 @@ def _heights(chain: Chain) -> Iterator[Source]:
     yield Source(one, tuple(read), Shift(numbers=common))
 
 
-def height_factor(chain: Chain) -> float:
+def height_factor(chain: AnyChain) -> float:
     """Return by what the heights' uncertainties are raised: √(χ²/ν) where χ² is beyond its 99 % point, else 1."""
     from scipy.special import chdtri
 
@@ -161,7 +164,7 @@ def height_factor(chain: Chain) -> float:
     return fit.scatter_ratio
 
 
-def _water(chain: Chain) -> Iterator[Source]:
+def _water(chain: AnyChain) -> Iterator[Source]:
     record = chain.record
     densities = record.sample_density_t_per_m3
     share = 1.0 / (len(densities) * record.density_t_per_m3)
@@ -178,7 +181,7 @@ def _water(chain: Chain) -> Iterator[Source]:
         )
 
 
-def _hull(chain: Chain) -> Iterator[Source]:
+def _hull(chain: AnyChain) -> Iterator[Source]:
     volume = chain.surveyed.afloat.displacement_t / chain.record.density_t_per_m3
     yield from _source(
         chain.record,
@@ -191,7 +194,7 @@ def _hull(chain: Chain) -> Iterator[Source]:
     )
 
 
-def _tanks(chain: Chain) -> Iterator[Source]:
+def _tanks(chain: AnyChain) -> Iterator[Source]:
     record = chain.record
     for i, (aboard, liquid) in enumerate(zip(record.tanks, chain.surveyed.liquids, strict=True)):
         if liquid.volume_m3 <= 0:
@@ -227,14 +230,13 @@ def _tanks(chain: Chain) -> Iterator[Source]:
         )
 
 
-def _lying(chain: Chain, liquid: Liquid) -> tuple[Floats, Floats]:
+def _lying(chain: AnyChain, liquid: Liquid) -> tuple[Floats, Floats]:
     """First moment per density as surveyed (3,) and at each reading (m + 1, 3). [m⁴]"""
-    normals = np.vstack([chain.surveyed.afloat.plane.normals, chain.fit.positions.planes.normals])
-    moment = liquid.volume_m3 * liquid.at(normals).centroid_m
+    moment = liquid.volume_m3 * liquid.at(chain.normals).centroid_m
     return moment[0], moment[1:]
 
 
-def _by_volume(chain: Chain, liquid: Liquid) -> Shift:
+def _by_volume(chain: AnyChain, liquid: Liquid) -> Shift:
     """One cubic metre more, by central difference where there is room for it."""
     step = min(1e-4 * liquid.volume_m3, liquid.tank.capacity_m3 - liquid.volume_m3)
     low = Liquid(liquid.tank, liquid.volume_m3 - max(step, 0.0), liquid.density_t_per_m3)
@@ -249,7 +251,7 @@ def _by_volume(chain: Chain, liquid: Liquid) -> Shift:
     return Shift(liquids_moment_tm=density * moment, resting_moment_tm=density * resting, lightship_mass_t=-density)
 
 
-def _by_amount(chain: Chain, aboard: TankAboard) -> float:
+def _by_amount(chain: AnyChain, aboard: TankAboard) -> float:
     """Return dV/d(sounding or ullage) by central difference. [m²]"""
     normals = chain.surveyed.afloat.plane.normals
     kind, amount = aboard.contents.kind, aboard.contents.amount
@@ -258,7 +260,7 @@ def _by_amount(chain: Chain, aboard: TankAboard) -> float:
     return (high - low) / (ends[1] - ends[0])
 
 
-def _by_liquid_density(chain: Chain, liquid: Liquid, aboard: TankAboard) -> Shift:
+def _by_liquid_density(chain: AnyChain, liquid: Liquid, aboard: TankAboard) -> Shift:
     resting, moment = _lying(chain, liquid)
     kept = aboard.lightship_volume_m3
     upright = np.array([[0.0, 0.0, 1.0]])
@@ -399,7 +401,7 @@ def _item_mass(item: Item, sign: float) -> Shift:
     return Shift(lightship_mass_t=sign, lightship_moment_tm=sign * item.centre_m)
 
 
-def _survey_differences(chain: Chain) -> Iterator[Source]:
+def _survey_differences(chain: AnyChain) -> Iterator[Source]:
     assumed = chain.record.assumed
     for i, mass in enumerate(chain.record.survey_differences):
         yield from _source(

@@ -7,8 +7,7 @@ from pydantic import Field
 
 from engine.errors import InputError, NotDeterminedError
 from engine.record.as_inclined import free_surface_tm
-from engine.record.budget import Uncertainty, uncertainty
-from engine.record.chain import Chain
+from engine.record.budget import Uncertainty, chain_of, uncertainty
 from engine.record.noticed import noticed, of_readings
 from engine.record.observed import observed
 from engine.record.record import Parts, Record
@@ -22,11 +21,12 @@ from service.edge.provenance import Provenance
 from service.edge.quantities import Measured, MeasuredIn
 from service.schemas.common import CAUTIONS, Finding, LengthBP, NotDetermined, findings, not_determined
 from service.schemas.deadweight import UPRIGHT
-from service.schemas.hull import Hull
+from service.schemas.hull import HullModel
 from service.schemas.incline import InstrumentOf, Move, Weight
 from service.schemas.incline_answer import InclineAnswer, incline_answer, regression_answer
 from service.schemas.record import StabilityTest, Uncertainties, each, stated_in, unique
 from service.schemas.survey import DraftMark, Freeboard, SurveyDifference, Water
+from service.schemas.table_hull import TablesHull
 from service.schemas.tank import TankOf
 from service.schemas.waterline import AsInclined, as_inclined
 
@@ -41,7 +41,7 @@ class InclineRequest(Model):
     """Needed where axes are stated without a hull."""
     displacement_t: Annotated[Measured, MeasuredIn("t", gt=0, le=1e7)] | None = None
     """Instead of hull, water and heights. Without a hull there is no geometric fit, no KM and no lightship."""
-    hull: Hull | None = None
+    hull: Annotated[HullModel | TablesHull, Field(discriminator="kind")] | None = None
     water: Water | None = None
     freeboards: Annotated[tuple[Freeboard, ...], Field(max_length=500)] = ()
     draft_marks: Annotated[tuple[DraftMark, ...], Field(max_length=500)] = ()
@@ -158,7 +158,7 @@ def with_hull(request: StabilityTest) -> InclineStepAnswer:
 def spread_of(record: Record, solved: Solution) -> Uncertainty | None:
     """Return the budget, None where a step it needs could not be done."""
     try:
-        return uncertainty(Chain.of(record, solved))
+        return uncertainty(chain_of(record, solved))
     except NotDeterminedError:
         return None
 

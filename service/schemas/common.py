@@ -21,7 +21,7 @@ Mass = Annotated[Measured, MeasuredIn("t", ge=0, le=1e7)]
 SignedMass = Annotated[Measured, MeasuredIn("t", ge=-1e7, le=1e7)]
 Density = Annotated[Measured, MeasuredIn("t/m³", gt=0.1, le=20)]
 Volume = Annotated[Measured, MeasuredIn("m³", ge=0, le=1e7)]
-LengthBP = Annotated[float, Survey("m", gt=0, le=1000)]
+LengthBP = Annotated[float, Survey("m", ge=0.1, le=1000)]
 CAUTIONS = (
     "Preliminary until reviewed by a licensed naval architect and accepted by the authority; local codes prevail.",
 )

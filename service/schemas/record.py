@@ -8,6 +8,7 @@ from pydantic import Field
 
 from engine.errors import EngineError, InputError
 from engine.findings import Finding
+from engine.flotation.tables import HydrostaticTables
 from engine.geometry import Solid
 from engine.record.assumed import Assumed, Stated
 from engine.record.record import Record
@@ -15,9 +16,10 @@ from service.edge.axes import Axes, to_ship_frame
 from service.edge.model import Model
 from service.edge.quantities import stated_values
 from service.schemas.common import Label, Length, LengthBP, Mass, PositionX, PositionY
-from service.schemas.hull import Hull, solid_of
+from service.schemas.hull import HullModel, solid_of
 from service.schemas.incline import InstrumentOf, Move, Weight
 from service.schemas.survey import DraftMark, Freeboard, Item, SurveyDifference, Water, heights
+from service.schemas.table_hull import TablesHull
 from service.schemas.tank import TankOf
 
 Noun = TypeVar("Noun")
@@ -72,7 +74,8 @@ class SurveyedShip(Model):
 
     vessel: Vessel | None = None
     axes: Axes | None = None
-    hull: Hull
+    hull: Annotated[HullModel | TablesHull, Field(discriminator="kind")]
+    """Its geometry, or its approved tables (kind `tables`): then GM comes from the regression alone."""
     water: Water
     freeboards: Annotated[tuple[Freeboard, ...], Field(max_length=500)] = ()
     draft_marks: Annotated[tuple[DraftMark, ...], Field(max_length=500)] = ()
@@ -83,6 +86,12 @@ class SurveyedShip(Model):
         """Return the record as the engine has it, and what was noticed of the hull."""
         self._check()
         turned = to_ship_frame(self, self.axes, length_bp_m=self.hull.length_bp_m)
+        if isinstance(turned.hull, TablesHull):
+            try:
+                tables = turned.hull.hydrostatics()
+            except EngineError as error:
+                raise error.at("hull") from error
+            return turned._record(tables), ()
         solid, found = solid_of(turned.hull)
         return turned._record(solid), found
 
@@ -99,10 +108,10 @@ class SurveyedShip(Model):
         if not self.freeboards and not self.draft_marks:
             raise InputError("freeboards or draft marks are needed", code="no-heights", field="freeboards")
 
-    def _record(self, solid: Solid) -> Record:
+    def _record(self, hull: Solid | HydrostaticTables) -> Record:
         assumed = (self.uncertainty or Uncertainties()).assumed()
         return Record(
-            hull=solid,
+            hull=hull,
             length_bp_m=self.hull.length_bp_m,
             sample_density_t_per_m3=self.water.densities(),
             heights=heights(self.freeboards, self.draft_marks, assumed_m=assumed.freeboard_m),
@@ -132,9 +141,9 @@ class StabilityTest(SurveyedShip):
         unique("weights", [one.id for one in self.weights])
         unique("instruments", [one.id for one in self.instruments])
 
-    def _record(self, solid: Solid) -> Record:
+    def _record(self, hull: Solid | HydrostaticTables) -> Record:
         return replace(
-            super()._record(solid),
+            super()._record(hull),
             weights={weight.id: weight.weight() for weight in self.weights},
             moves=tuple(move.move() for move in self.moves),
             instruments=each(self.instruments, lambda one: one.instrument(), "instruments"),

@@ -52,7 +52,8 @@ class WaterlineAnswer(Model):
     vcb_m: float
     lcf_m: Annotated[float, X]
     km_transverse_m: float
-    immersion_t_per_cm: float
+    immersion_t_per_cm: float | None = None
+    """Left out where tables stand for the hull."""
     moment_to_trim_tm_per_cm: float
 
 
@@ -91,7 +92,7 @@ def waterline(surveyed: Surveyed, record: Record) -> WaterlineAnswer:
         vcb_m=float(at.vcb_m[0]),
         lcf_m=float(at.lcf_m[0]),
         km_transverse_m=float(at.km_transverse_m[0]),
-        immersion_t_per_cm=float(at.immersion_t_per_cm[0]),
+        immersion_t_per_cm=number(float(at.immersion_t_per_cm[0])),
         moment_to_trim_tm_per_cm=float(at.moment_to_trim_tm_per_cm[0]),
     )
 
