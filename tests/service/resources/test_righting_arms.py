@@ -77,6 +77,18 @@ def test_barge_by_closed_forms(plain_http):
     assert columns["draft_m"][1] == pytest.approx(3.5)
 
 
+@pytest.mark.parametrize("heel", [45.0, 60.0, 90.0, 120.0])
+def test_barge_by_sections_with_deck_edge_and_bilge_through_the_water(plain_http, heel):
+    # over height u below mid-depth she is wet over a breadth w0 + u/tan φ, w0 = 42 m²/8 m: y_B = −6 + ∫ w²/2 du / 42,
+    # z_B = 4 − ∫ u w du / 42, u from −4 to 4
+    turn = np.radians(heel)
+    cotangent = 1 / np.tan(turn)
+    y, z = -6 + (8 * 5.25**2 + cotangent**2 * 128 / 3) / 84, 4 - cotangent * 128 / 126
+    expected = -y * np.cos(turn) - (4.5 - z) * np.sin(turn)
+    found = answer(plain_http, heel_deg=[heel, -heel])
+    np.testing.assert_allclose(found["columns"]["righting_arm_m"], [expected, -expected], atol=1e-10)
+
+
 def test_openings_and_deck_edge_come_back_with_their_names(plain_http):
     openings = [
         {"name": "vent", "x_m": 20.0, "y_m": -5.0, "z_m": 5.5, "kind": "unprotected"},
