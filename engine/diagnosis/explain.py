@@ -34,29 +34,37 @@ class Context:
 
     @cached_property
     def as_read(self) -> tuple[float | None, float | None]:
-        """Slope and GM of the readings as they are. [1/(t·m), m]"""
-        try:
-            fit = self.regression or regress(
-                moment_tm=self.moment_tm,
-                tangents=list(self.table),
-                displacement_t=self.displacement_t or 1.0,
-                stiffening_m=self.stiffening_m if self.displacement_t else 0.0,
-            )
-        except NotDeterminedError:
-            return None, None
-        return fit.slope_per_tm, fit.gm_fluid_m if self.displacement_t else None
+        """Slope and GM of the readings as they are, None where GM would not be positive. [1/(t·m), m]"""
+        return self._fitted(self.table) if self.regression is None else self._of(self.regression)
 
     def without(self, shift: Floats) -> tuple[float | None, float | None]:
         """Return slope and GM with ``shift`` taken off the tangents: those as read, in the ratio of the two fits."""
         slope, gm = self.as_read
+        if slope is None:
+            return self._fitted(self.table - shift)
         x = self._centred(np.broadcast_to(self.x, self.table.shape))
         before, after = (
             float(np.sum(x * self._centred(self.table))),
             float(np.sum(x * self._centred(self.table - shift))),
         )
-        if slope is None or after <= 0:
+        if after <= 0 or before <= 0:
             return None, None
         return slope * after / before, None if gm is None else gm * before / after
+
+    def _fitted(self, table: Floats) -> tuple[float | None, float | None]:
+        try:
+            fit = regress(
+                moment_tm=self.moment_tm,
+                tangents=list(table),
+                displacement_t=self.displacement_t or 1.0,
+                stiffening_m=self.stiffening_m if self.displacement_t else 0.0,
+            )
+        except NotDeterminedError:
+            return None, None
+        return self._of(fit)
+
+    def _of(self, fit: Regression) -> tuple[float | None, float | None]:
+        return fit.slope_per_tm, fit.gm_fluid_m if self.displacement_t else None
 
     def _centred(self, values: Floats) -> Floats:
         known = np.isfinite(self.table)
@@ -67,11 +75,11 @@ class Context:
         """Return the name of instrument ``i``."""
         return self.instruments[i].id if i < len(self.instruments) else str(i)
 
-    @property
-    def tangent_per_tm(self) -> float:
-        """Slope of the tangents read on the moment, all instruments. [1/(t·m)]"""
+    def tangent_per_tm(self, shift: Floats | float = 0.0) -> float:
+        """Return the slope of the tangents less ``shift`` on the moment, all instruments; never 0. [1/(t·m)]"""
         m = self._centred(np.broadcast_to(self.moment_tm, self.table.shape))
-        return float(np.sum(m * np.nan_to_num(self.table)) / np.sum(m * m))
+        slope = float(np.sum(m * np.nan_to_num(self.table - shift)) / np.sum(m * m))
+        return slope if abs(slope) > 1e-15 else 1e-15
 
 
 def unit_of(instrument: Instrument) -> str:
@@ -118,7 +126,7 @@ def explain(
     if _may_be_form(context, block, where):
         members.append("knuckle-or-flare")
     before, after = context.as_read, context.without(allowed_for)
-    per_tm = after[0] or before[0] or context.tangent_per_tm
+    per_tm = after[0] or context.tangent_per_tm(allowed_for)
     cause, evidence, terms, fault = _of_trace(context, block, i, where, ratio, size, shift, per_tm)
     if cause not in members:
         members.insert(0, cause)
@@ -252,7 +260,7 @@ def _length(
     others = np.delete(context.table, i, axis=0)
     rest = Context(
         context.moment_tm, context.x, others, context.sigma, (), (), context.modelled, None, 0.0
-    ).tangent_per_tm
+    ).tangent_per_tm()
     top = float(np.abs(context.x - context.x[0]).max())
     tangent = rest * float(np.ptp(context.moment_tm)) / float(np.ptp(context.x)) * top
     found = 1.0 + size / tangent

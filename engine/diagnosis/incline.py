@@ -90,6 +90,8 @@ def diagnose(
     InputError
         ``wrong-shape``, ``out-of-range``.
     """
+    if not len(tangents):
+        return ()
     table = np.stack([np.asarray(t, dtype=np.float64) for t in tangents])
     moment = np.asarray(moment_tm, dtype=np.float64)
     p, n = table.shape

@@ -5,6 +5,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import settings as settings_of
+from hypothesis import strategies as st
 
 from engine.diagnosis.causes import CAUSES, TRACES
 from engine.diagnosis.incline import CANNOT_SHOW, diagnose, stays
@@ -131,6 +134,52 @@ def test_a_reversed_instrument_and_a_gust_are_both_found() -> None:
     tangents[:, 5] += 3e-3
     tangents[2] *= -1.0
     assert set(named(tangents)) == {"instrument-reversed", "one-move"}
+
+
+def test_one_of_two_instruments_reversed_leaves_no_slope_and_is_still_found() -> None:
+    """The two slopes cancel, so no GM can be given with it; without it GM is 1/(0.001 × 1000) m."""
+    tangents = table(p=2)
+    tangents[1] *= -1.0
+    found = diagnose(
+        moment_tm=MOMENT,
+        tangents=list(tangents),
+        reading_standard_uncertainty_ratio=np.full(2, SIGMA),
+        displacement_t=1000.0,
+        weights={"A": Weight(1.0, np.zeros(3))},
+    )
+    assert found[0].trace == "instrument-reversed"
+    assert found[0].gm_without_m is not None
+    assert abs(found[0].gm_without_m) == pytest.approx(1.0, abs=0.01)
+
+
+@settings_of(derandomize=True, deadline=None, max_examples=150)
+@given(st.integers(0, 2**32 - 1))
+def test_any_log_is_answered(seed: int) -> None:
+    """Random moves, missed readings, reversed, rounded and constant tangents: findings or none, never a failure."""
+    rng = np.random.default_rng(seed)
+    p, n = int(rng.integers(0, 5)), int(rng.integers(1, 13))
+    weights = {name: Weight(float(rng.uniform(1, 5)), np.array([0.0, rng.choice([-4.0, 4, 0]), 1])) for name in "ABC"}
+    moves = [Move(str(rng.choice(list("ABC"))), to_y_m=float(rng.choice([-4.0, 4, 0, 3.3]))) for _ in range(n - 1)]
+    moment = plateaus(weights=weights, moves=moves).moment_tm
+    tangents = 0.001 * moment * rng.choice([-1, 0, 1, 1, 1], (p, 1)) + SIGMA * rng.standard_normal((p, n))
+    if rng.random() < 0.3:
+        tangents = np.round(tangents, 3)
+    tangents[rng.random((p, n)) < rng.choice([0, 0.1, 0.5, 0.9])] = np.nan
+    found = diagnose(
+        moment_tm=moment,
+        tangents=list(tangents),
+        reading_standard_uncertainty_ratio=np.full(p, SIGMA),
+        weights=weights,
+        moves=moves,
+        displacement_t=900.0,
+        stiffening_m=float(rng.choice([0.0, 5.0])),
+    )
+    for one in found:
+        assert one.members
+        assert one.cause in CAUSES
+        assert one.cause in one.members
+        assert one.readings == tuple(sorted(set(one.readings)))
+        assert np.isfinite([one.largest_shift_ratio, one.shift_over_reading_ratio]).all()
 
 
 def test_length_in_feet_is_told_by_its_ratio() -> None:
