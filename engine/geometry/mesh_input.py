@@ -98,7 +98,7 @@ def solid_from_arrays(
     Notes
     -----
     Findings: "vertices-merged", "vertices-unused", "centreline-faces-dropped", "centreline-moved",
-    "cracks-within-tolerance", "open-skin", "edges-shared", "inverted-turned".
+    "cracks-within-tolerance", "degenerate-triangles", "open-skin", "edges-shared", "inverted-turned".
     """
     vertices = points(vertices_m, columns=3, field="vertices_m")
     triangles = checked_faces(faces, vertex_count=len(vertices))
@@ -115,7 +115,7 @@ def solid_from_arrays(
         )
     findings: list[Finding] = []
     vertices, triangles = _tidied(vertices, triangles, findings)
-    _refuse_degenerate(vertices, triangles)
+    _note_degenerate(vertices, triangles, findings)
     if symmetry == "half":
         vertices, triangles = mirrored(vertices, triangles, findings)
     triangles = _oriented(vertices, triangles, findings)
@@ -135,10 +135,18 @@ def _tidied(vertices: Floats, faces: Ints, findings: list[Finding]) -> tuple[Flo
     return merged, faces
 
 
-def _refuse_degenerate(vertices: Floats, faces: Ints) -> None:
+def _note_degenerate(vertices: Floats, faces: Ints, findings: list[Finding]) -> None:
+    """Note triangles without area: they add nothing to any integral, and may be what closes the skin."""
     flat = _skin.degenerate(vertices, faces)
-    if len(flat):
+    if len(flat) == len(faces):
         _refuse("triangles have no area", "degenerate-triangles", len(flat), vertices[faces[flat[0], 0]])
+    if len(flat):
+        place = vertices[faces[flat[0], 0]]
+        findings.append(
+            Finding(
+                "degenerate-triangles", f"{len(flat)} triangles have no area and add nothing", len(flat), _tuple(place)
+            )
+        )
 
 
 def _refuse(what: str, code: str, count: int, place: Floats) -> NoReturn:

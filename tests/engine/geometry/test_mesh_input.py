@@ -164,14 +164,21 @@ def test_triangles_that_face_opposite_ways_are_refused_with_count_and_place():
     assert "(" in error.message
 
 
-def test_triangles_without_area_are_refused_with_count_and_place():
-    faces = np.vstack([BOX[1], [0, 1, 1]])
-    error = refusal(lambda: solid_from_arrays(vertices_m=BOX[0], faces=faces))
-    assert (error.code, error.value) == ("degenerate-triangles", 1)
+def test_triangles_without_area_are_counted_and_add_nothing():
+    plain = solid_from_arrays(vertices_m=BOX[0], faces=BOX[1]).solid
+    vertices = np.vstack([BOX[0], [30.0, -6, 0]])  # midway on an edge: slivers of exactly no area, both ways round
+    read = solid_from_arrays(vertices_m=vertices, faces=np.vstack([BOX[1], [0, 8, 4], [0, 4, 8]]))
+    assert [(one.code, one.count) for one in read.findings if one.code.startswith("degenerate")] == [
+        ("degenerate-triangles", 2)
+    ]
+    planes = Planes.from_waterplanes(draft_m=2.0, heel_deg=10, length_bp_m=60)
+    assert read.solid.cut(planes).volume_m3 == pytest.approx(plain.cut(planes).volume_m3, rel=1e-14)
+
+
+def test_nothing_but_triangles_without_area_is_refused():
+    error = refusal(lambda: solid_from_arrays(vertices_m=BOX[0], faces=[[0, 1, 1], [1, 0, 0]]))
+    assert (error.code, error.value) == ("degenerate-triangles", 2)
     assert "(0, -6, 0)" in error.message
-    vertices = np.vstack([BOX[0], [30.0, -6, 0]])  # midway on an edge: a sliver of exactly no area
-    error = refusal(lambda: solid_from_arrays(vertices_m=vertices, faces=np.vstack([BOX[1], [0, 8, 4]])))
-    assert error.code == "degenerate-triangles"
 
 
 def test_equal_and_unused_vertices_are_counted():
