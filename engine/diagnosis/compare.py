@@ -215,7 +215,8 @@ def _limits(
     from scipy.special import ndtri, stdtrit
 
     blocks = space.blocks
-    count = np.array([block.stop - block.start for block in blocks])
+    size_of = np.array([block.stop - block.start for block in blocks])
+    count = np.array([block.searched for block in blocks])
     heads = np.array([block.start for block in blocks])
     share = np.array([SHARES.get(block.name, 0.0) for block in blocks])
     sure = np.array([block.kind != "free" for block in blocks])
@@ -235,7 +236,7 @@ def _limits(
             sure,
         ]
     )
-    limit, normal, penalty, of_sure = np.repeat(own, count, axis=1)
+    limit, normal, penalty, of_sure = np.repeat(own, size_of, axis=1)
     known_size = space.slope | space.set
     apart = size**2 * (of_device + of_common)
     certain = np.maximum(normal * np.sqrt(apart) - apart, SURE_LIMIT)

@@ -16,7 +16,7 @@ from engine.diagnosis.modes import modes
 from engine.diagnosis.patterns import Block, Builder, Curve, Placement, common_patterns, device_patterns
 from engine.diagnosis.quantised import quantised, rounding_ratio
 from engine.diagnosis.result import Alternative, Diagnosis
-from engine.errors import InputError
+from engine.errors import InputError, LimitError
 from engine.incline.instruments import Instrument
 from engine.incline.moments import Move, Weight
 from engine.incline.regression import Regression
@@ -25,6 +25,9 @@ ROUNDS = 3
 USUAL_UNREST_RATIO = 0.3
 """σ_c where none is stated, in standard uncertainties of a reading: our choice."""
 FALSE_ALARM_PROBABILITY = 0.03
+ALL_ENTRIES, SUSPECTS = 600, 100
+MOST_ENTRIES = 2000
+"""Up to the first number every entry of the table is tried singly, up to the last the hundred farthest off the line."""
 SAME_TRACE_COEFFICIENT = 0.98
 """Candidates whose patterns make a cosine above this cannot be told apart: our choice."""
 
@@ -89,6 +92,8 @@ def diagnose(
     ------
     InputError
         ``wrong-shape``, ``out-of-range``.
+    LimitError
+        ``work-over-limit``: more than 2000 entries in the table.
     """
     if not len(tangents):
         return ()
@@ -103,6 +108,14 @@ def diagnose(
     )
     if moment.shape != (n,):
         raise InputError("must have a column for each moment", code="wrong-shape", field="tangents")
+    if table.size > MOST_ENTRIES:
+        raise LimitError(
+            f"{table.size} readings; a diagnosis is made of up to {MOST_ENTRIES}",
+            code="work-over-limit",
+            field="tangents",
+            value=float(table.size),
+            limit=float(MOST_ENTRIES),
+        )
     known = np.isfinite(table)
     taken = np.flatnonzero(known.any(axis=0))
     if len(taken) < 4 or np.ptp(moment[taken]) <= 0 or not known[:, 0].any():
@@ -119,7 +132,7 @@ def diagnose(
     build = Builder(instruments=p, readings=n)
     curve = Curve(moment_tm=moment, x=x)
     common_patterns(build, x=x, curve=curve, moment_tm=moment, placements=placements)
-    device_patterns(build, x=x, table=table, known=known)
+    device_patterns(build, x=x, table=table, known=known, suspects=_suspects(x, table, known, sigma))
     columns = np.concatenate(build.parts, axis=2)
     reading = float(1.0 / np.sqrt(np.mean(1.0 / sigma**2)))
     unrest = USUAL_UNREST_RATIO * reading
@@ -167,6 +180,21 @@ def diagnose(
         allowed_for = allowed_for + shift
         found.append(explain(context, block, best - block.start, shift, allowed_for, compared, best, alternatives))
     return tuple(found)
+
+
+def _suspects(x: Floats, table: Floats, known: np.ndarray, sigma: Floats) -> np.ndarray:
+    """Return the entries to be tried singly: all of a usual table, of a large one those farthest off the line."""
+    if known.sum() <= ALL_ENTRIES:
+        return known
+    count = np.maximum(known.sum(axis=1, keepdims=True), 1)
+
+    def centred(values: Floats) -> Floats:
+        kept = np.where(known, values, 0.0)
+        return np.where(known, kept - kept.sum(axis=1, keepdims=True) / count, 0.0)
+
+    across, read = centred(np.broadcast_to(x, table.shape)), centred(table)
+    off = np.abs(read - across * float(np.sum(across * read) / np.sum(across**2))) / sigma[:, None]
+    return np.asarray(known & (off >= np.sort(off, axis=None)[-SUSPECTS]))
 
 
 def _factor(block: Block, best: int) -> float | None:

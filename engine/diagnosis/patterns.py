@@ -36,7 +36,7 @@ _SHARE = 0.05
 
 @dataclass(frozen=True, eq=False)
 class Block:
-    """Candidates of one trace: columns ``start`` to ``stop`` of the patterns.
+    """Candidates of one trace: columns ``start`` to ``stop`` of the patterns, chosen out of ``searched``.
 
     ``instrument`` is None where all are touched; ``where`` is the reading, move, weight or side meant; ``amount`` a
     named ratio, or θ of a given one (NaN: closed).
@@ -50,6 +50,7 @@ class Block:
     instrument: np.ndarray | None
     where: np.ndarray | None
     amount: Floats | None
+    searched: int
 
     @property
     def name(self) -> str:
@@ -90,6 +91,7 @@ class Builder:
         instrument: np.ndarray | None = None,
         where: np.ndarray | None = None,
         amount: Floats | None = None,
+        searched: int | None = None,
     ) -> None:
         """Add (p, n, k) columns, or (n, k) ones that all instruments share."""
         k = columns.shape[-1]
@@ -97,7 +99,7 @@ class Builder:
             return
         self.parts.append(columns if columns.ndim == 3 else np.repeat(columns[None], self.p, axis=0))
         start, stop = self.count, self.count + k
-        self.blocks.append(Block(trace, kind, one_sided, start, stop, instrument, where, amount))
+        self.blocks.append(Block(trace, kind, one_sided, start, stop, instrument, where, amount, searched or k))
         self.count += k
 
 
@@ -134,17 +136,18 @@ def common_patterns(
         build.add("wrong-side", curve(true) - x[:, None], kind="slope", where=np.arange(len(placements)))
 
 
-def device_patterns(build: Builder, *, x: Floats, table: Floats, known: np.ndarray) -> None:
-    """Add what one instrument shows and the others do not."""
+def device_patterns(build: Builder, *, x: Floats, table: Floats, known: np.ndarray, suspects: np.ndarray) -> None:
+    """Add what one instrument shows and the others do not; single entries only where ``suspects`` (p, n) says."""
     p, n = build.p, build.n
     step = x - x[0]
     largest = float(np.abs(step).max())
     scaled = step / largest
-    i, j = np.nonzero(known)
+    i, j = np.nonzero(known & suspects)
+    entries = int(known.sum())
     single = np.zeros((p, n, len(i)))
     single[i, j, np.arange(len(i))] = 1.0
     if p > 1:  # with one instrument the same trace as "one-move"
-        build.add("one-reading", single, instrument=i, where=j)
+        build.add("one-reading", single, instrument=i, where=j, searched=entries)
     shapes = _one_sided(scaled, -1.0) + _one_sided(-scaled, 1.0)
     outer = -np.sign(scaled) * (np.abs(scaled) > 0.75)
     if (outer > 0).any() and (outer < 0).any():
@@ -161,16 +164,17 @@ def device_patterns(build: Builder, *, x: Floats, table: Floats, known: np.ndarr
     later = (j > 0) & known[i, 0]
     a, b = i[later], j[later]
     one = single[:, :, later]
-    build.add("reading-sign", one, kind="given", instrument=a, where=b, amount=2 * (table[a, b] - table[a, 0]))
+    mirrored = 2 * (table[a, b] - table[a, 0])
+    build.add("reading-sign", one, kind="given", instrument=a, where=b, amount=mirrored, searched=entries)
     after = (j > 0) & known[i, j - 1]
     a, b = i[after], j[after]
     one = single[:, :, after]
     rise = table[a, b] - table[a, b - 1]
     copied = np.where(np.abs(rise) <= 1e-9 * np.abs(table[a, b]) + 1e-12, 0.0, np.nan)
-    build.add("reading-repeated", one, kind="copied", instrument=a, where=b, amount=copied)
+    build.add("reading-repeated", one, kind="copied", instrument=a, where=b, amount=copied, searched=entries)
     exchanged = one.copy()
     exchanged[a, b - 1, np.arange(len(a))] = -1.0
-    build.add("readings-swapped", exchanged, kind="given", instrument=a, where=b, amount=rise)
+    build.add("readings-swapped", exchanged, kind="given", instrument=a, where=b, amount=rise, searched=entries)
 
 
 class Curve:

@@ -12,6 +12,7 @@ with K the candidates of the class. If even the best leaves a difference beyond 
 explains it.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -119,18 +120,18 @@ def diagnose_displacement(
     if none <= limit:
         return ()
     candidates = _candidates(surveyed, predicted, length, items, test_weights, immersion_t_per_cm, lcf_m, keel_plate_m)
-    base = none + float(np.linalg.slogdet(covariance)[1])
-    traces = [one.trace for one in candidates]
-    rank, rest = [], []
-    for one in candidates:
-        widened = covariance + np.outer(one.width, one.width)
-        left = apart - one.mean
-        rest.append(float(left @ np.linalg.solve(widened, left)))
-        rank.append(base - rest[-1] - float(np.linalg.slogdet(widened)[1]) - 2 * np.log(traces.count(one.trace)))
-    order = np.argsort(-np.array(rank), kind="stable")
+    traces = Counter(one.trace for one in candidates)
+    count = np.array([traces[one.trace] for one in candidates])
+    widths = np.stack([one.width for one in candidates])
+    widened = covariance + widths[:, :, None] * widths[:, None, :]
+    left = apart - np.stack([one.mean for one in candidates])
+    rest = np.einsum("ki,ki->k", left, np.linalg.solve(widened, left[:, :, None])[:, :, 0])
+    spread = np.linalg.slogdet(widened)[1] - np.linalg.slogdet(covariance)[1]
+    rank = none - rest - spread - 2 * np.log(count)
+    order = np.argsort(-rank, kind="stable")
     best = int(order[0])
     size = f"surveyed less predicted: {apart[0]:.6g} t, {apart[1]:.6g} t m; "
-    gain = none - rest[best]
+    gain = none - float(rest[best])
     if rest[best] > float(chdtri(2, UNEXPLAINED_PROBABILITY)):
         unknown = SURVEY_TRACES["unexplained"]
         return (
@@ -223,11 +224,11 @@ def _candidates(
 
 
 def _alternatives(
-    candidates: list[_Candidate], rank: list[float], order: np.ndarray, *, skip: str
+    candidates: list[_Candidate], rank: Floats, order: np.ndarray, *, skip: str
 ) -> tuple[Alternative, ...]:
     found: dict[str, float] = {}
     for k in order:
         trace = candidates[int(k)].trace
         if trace != skip and trace not in found:
-            found[trace] = float(np.exp(0.5 * min(rank[int(k)] - rank[int(order[0])], 0.0)))
+            found[trace] = float(np.exp(0.5 * (rank[k] - rank[order[0]])))
     return tuple(Alternative(trace, value) for trace, value in list(found.items())[:4])

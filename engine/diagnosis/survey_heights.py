@@ -6,6 +6,7 @@ size that the readings themselves give (two sides exchanged). Likelihood, limits
 variance.
 """
 
+from collections import Counter
 from dataclasses import dataclass
 
 import numpy as np
@@ -168,7 +169,8 @@ def _best(
     after = np.maximum(rest - 2 * size * b + size**2 * a, 0.0)
     gain = np.where(seen, (PRIOR + freedom) * np.log((PRIOR + rest) / (PRIOR + after)), -np.inf)
     traces = [one.trace for one in candidates]
-    count = np.array([traces.count(trace) for trace in traces])
+    counted = Counter(traces)
+    count = np.array([counted[trace] for trace in traces])
     share = sum(SHARES[trace] for trace in set(traces))
     chance = rate * np.array([SHARES[trace] for trace in traces]) / share / count / 2
     dof = PRIOR + freedom - 1

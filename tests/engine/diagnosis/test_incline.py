@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from engine.diagnosis.causes import CAUSES, TRACES
 from engine.diagnosis.incline import CANNOT_SHOW, diagnose, stays
 from engine.diagnosis.survey_causes import SURVEY_CAUSES, SURVEY_TRACES
-from engine.errors import InputError
+from engine.errors import InputError, LimitError
 from engine.incline.instruments import Pendulum
 from engine.incline.moments import Move, Weight, plateaus
 from fixtures.simulator import Noise, faults, simulate
@@ -290,6 +290,24 @@ def test_stays_follow_the_log() -> None:
         ("B", 2, 4, -3.0, 2.0),
         ("A", 3, 4, -3.0, 3.0),
     ]
+
+
+def test_a_large_table_is_searched_too_and_a_huge_one_refused() -> None:
+    """Forty instruments, forty readings: a misread one among 1600 entries; 2050 are over the limit."""
+    moment = np.tile(MOMENT[:8], 5)
+    rng = np.random.default_rng(5)
+    tangents = 0.001 * moment + SIGMA * rng.standard_normal((40, 40))
+    tangents[17, 23] += 15 * SIGMA
+    given = {"moment_tm": moment, "reading_standard_uncertainty_ratio": np.full(40, SIGMA)}
+    found = diagnose(tangents=list(tangents), **given)
+    assert [(one.trace, one.instruments, one.readings) for one in found] == [("one-reading", ("17",), (23,))]
+    with pytest.raises(LimitError) as caught:
+        diagnose(
+            moment_tm=np.zeros(50),
+            tangents=list(np.zeros((41, 50))),
+            reading_standard_uncertainty_ratio=np.full(41, SIGMA),
+        )
+    assert caught.value.code == "work-over-limit"
 
 
 def test_refuses_what_does_not_fit() -> None:

@@ -61,7 +61,7 @@ def test_gain_and_limit_of_one_candidate_are_a_t_test() -> None:
     at = modes(known=known, standard_uncertainty_ratio=np.array([1e-4]))
     drift = np.arange(9.0)[None, :, None] / 8
     read = 1e-3 * MOMENT[None] + 1e-4 * rng.standard_normal((1, 9)) + 3e-4 * drift[:, :, 0]
-    block = Block("drift", "free", False, 0, 1, None, None, None)
+    block = Block("drift", "free", False, 0, 1, None, None, None, 1)
     space = Space(at=at, table=read, x=MOMENT, columns=drift, blocks=[block])
     found = compare(space, common_variance=0.0, false_alarm_probability=0.03)
     design = np.stack([np.ones(9), MOMENT], axis=1)
@@ -81,8 +81,8 @@ def test_an_allowed_candidate_gains_no_more() -> None:
     read = 1e-3 * MOMENT + 1e-4 * rng.standard_normal((2, 9))
     read[:, 4] += 5e-3
     blocks = [
-        Block("one-move", "free", False, 0, 1, None, None, None),
-        Block("drift", "free", False, 1, 2, None, None, None),
+        Block("one-move", "free", False, 0, 1, None, None, None, 1),
+        Block("drift", "free", False, 1, 2, None, None, None, 1),
     ]
     space = Space(at=at, table=read, x=MOMENT, columns=columns, blocks=blocks)
     before = compare(space, common_variance=1e-9, false_alarm_probability=0.03)
