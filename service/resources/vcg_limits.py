@@ -17,6 +17,7 @@ from service.edge.rule_folder import rule_sets
 from service.schemas.common import CAUTIONS, Finding, findings
 from service.schemas.hull import BOX_BARGE, Hull, solid_of
 from service.schemas.stability import SetNames, StabilityDataOf
+from service.schemas.work import cutting_s
 
 router = APIRouter()
 
@@ -109,6 +110,16 @@ EXAMPLE: dict[str, Any] = {
 }
 
 
+PLANES_PER_ROW = 300
+"""Arms computed three times or more, 34 heels each, several cuts a heel: a lower bound."""
+
+
+def expected_work_s(request: VcgLimitsRequest) -> float:
+    """Return the least processor time of a request. [s]"""
+    rows = len(request.displacement_t) * len(request.trim_m or request.lcg_m or ())
+    return cutting_s(request.hull, rows * PLANES_PER_ROW)
+
+
 @operation(
     router,
     "/v1/vcg-limits",
@@ -118,6 +129,7 @@ EXAMPLE: dict[str, Any] = {
     summary="Largest VCG that meets every chosen criterion",
     example=EXAMPLE,
     tag="stability",
+    expected_work_s=expected_work_s,
     csv=lambda answer, units: columns_csv(answer.columns.model_dump(), units),
 )
 def compute(request: VcgLimitsRequest) -> VcgLimitsAnswer:

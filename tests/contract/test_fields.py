@@ -21,6 +21,7 @@ BARE = {
     "faces": "numbers of vertices",
     "knuckles": "numbers of points",
     "row": "number of a row",
+    "rows": "numbers of rows",
     "index": "number of an entry",
     "other_index": "number of an entry",
     "move": "number of a move",
