@@ -10,6 +10,7 @@ import uvicorn
 from fastapi import FastAPI
 
 from service.app import create_app
+from service.edge.rule_folder import RuleFolderError, read_rule_sets
 from service.edge.telemetry import PROCESSES_FOLDER, log_as_json
 from service.settings import Settings
 
@@ -48,6 +49,11 @@ def logging_app() -> FastAPI:
 def run(arguments: argparse.Namespace) -> int:
     """Serve until told to stop, then finish what was started."""
     settings = Settings()
+    try:
+        read_rule_sets(settings.rule_sets)
+    except RuleFolderError as error:
+        print(f"rule sets: {error}", file=sys.stderr)
+        return 1
     if arguments.workers > 1:
         return _with_figures_together(settings, arguments)
     return _serve(settings, arguments)

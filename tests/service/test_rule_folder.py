@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
+from service.__main__ import main
 from service.app import create_app
 from service.edge.rule_folder import RuleFolderError, built_in, rule_sets
 from service.resources.vcg_limits import EXAMPLE
@@ -80,6 +81,14 @@ def test_a_file_that_is_no_rule_set_stops_the_start(tmp_path, text, words):
         create_app(Settings(rule_sets=tmp_path))
     for word in words:
         assert word in str(caught.value)
+
+
+@pytest.mark.parametrize("workers", ["1", "2"])
+def test_the_server_does_not_start_and_says_where(tmp_path, monkeypatch, capsys, workers):
+    write(tmp_path, {"rules": [{**HOUSE["rules"][0], "quantity": "gm_m"}]})
+    monkeypatch.setenv("RULE_SETS", str(tmp_path))
+    assert main(["serve", "--port", "0", "--workers", workers]) == 1
+    assert "rule sets: house.json: line 10: is not an observed quantity" in capsys.readouterr().err
 
 
 def test_two_files_of_one_name_stop_the_start(tmp_path):
