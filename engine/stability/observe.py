@@ -104,7 +104,7 @@ class Observation:
     def roll(self) -> Roll | None:
         """The roll to windward."""
         arms = self.arms
-        if self._blown is None or not arms.draft_m > 0:
+        if self._blown is None or not min(arms.draft_m, arms.breadth_waterline_m, arms.length_waterline_m) > 0:
             return None
         volume = arms.displacement_t / arms.density_t_per_m3
         return roll_to_windward(

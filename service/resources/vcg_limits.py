@@ -16,7 +16,7 @@ from service.edge.provenance import Provenance
 from service.edge.rule_folder import rule_sets
 from service.schemas.common import CAUTIONS, Finding, findings
 from service.schemas.hull import BOX_BARGE, Hull, solid_of
-from service.schemas.stability import SetNames, StabilityDataOf
+from service.schemas.stability import Coordinate, SetNames, StabilityDataOf
 from service.schemas.work import cutting_s
 
 router = APIRouter()
@@ -24,7 +24,8 @@ router = APIRouter()
 ROW_LIMIT_COUNT = 500
 Column = tuple[float | None, ...]
 Words = tuple[str | None, ...]
-Displacements = Annotated[tuple[Annotated[float, Field(gt=0, le=1e7)], ...], Field(min_length=1, max_length=200)]
+Trim = Annotated[float, Field(ge=-1000, le=1000)]
+Displacements = Annotated[tuple[Annotated[float, Field(ge=1e-3, le=1e7)], ...], Field(min_length=1, max_length=200)]
 
 
 class VcgLimitsRequest(Model):
@@ -34,9 +35,9 @@ class VcgLimitsRequest(Model):
     hull: Hull
     density_t_per_m3: Annotated[float, Field(gt=0.1, le=20)]
     displacement_t: Displacements
-    trim_m: Annotated[tuple[float, ...], Field(min_length=1, max_length=50)] | None = None
+    trim_m: Annotated[tuple[Trim, ...], Field(min_length=1, max_length=50)] | None = None
     """Trim upright, whatever the VCG; either these or `lcg_m`."""
-    lcg_m: Annotated[tuple[float, ...], Field(min_length=1, max_length=50), X] | None = None
+    lcg_m: Annotated[tuple[Coordinate, ...], Field(min_length=1, max_length=50), X] | None = None
     rules: SetNames
     """Names of rule sets on stability."""
     stability: StabilityDataOf | None = None
