@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from engine.checks import Floats, finite, points, positive
 from engine.deadline import checkpoint
@@ -173,7 +173,7 @@ def equilibrium(
     d = level(solid, normals=normals_at(heel_rad=heel, slope_ratio=slope), volumes_m3=total / density)
     now = state(d, heel, slope)
     nudged = 0
-    on_end = np.zeros(count)
+    on_end, stuck = np.zeros(count), np.zeros(count)
     for _ in range(ITERATION_LIMIT):
         checkpoint()
         gradient = now.gradient[:, free] / scale
@@ -190,9 +190,10 @@ def equilibrium(
             nudged += 1
             step = np.where(saddle[:, None], _nudge(hessian) * 0.02 * size, step)
         step = _limited(step / scale, free)
-        now, d, heel, slope = _advance(state, now, d, heel, slope, step, free, scale)
+        now, d, heel, slope, rises = _advance(state, now, d, heel, slope, step, free, scale)
         on_end = np.where(np.abs(slope) >= SLOPE_LIMIT_RATIO, on_end + 1, 0)
-        if (on_end >= 3).any():
+        stuck = np.where(rises, stuck + 1, 0)
+        if (on_end >= 3).any() or (stuck >= 3).any():
             break
     raise NotDeterminedError(
         f"no stable floating position found in {ITERATION_LIMIT} steps", code="no-equilibrium", field="mass_t"
@@ -281,11 +282,11 @@ def _advance(
     step: Floats,
     free: list[int],
     scale: Floats,
-) -> tuple[_State, Floats, Floats, Floats]:
-    """Take the step, halved where the energy would rise.
+) -> tuple[_State, Floats, Floats, Floats, NDArray[np.bool_]]:
+    """Take the step, shortened where the energy would rise; say where it rises however short the step.
 
-    A step that halves the gradient is taken whatever the energy says: near the end its fall is lost in round-off, and
-    in what the volume of sections lacks of being the integral of their waterplane area.
+    A step that lessens the gradient by a tenth is taken whatever the energy says: near the end its fall is lost in
+    round-off, and in what the volume of sections lacks of being the integral of their waterplane area.
     """
     share = np.ones(len(d))
     full = np.zeros((len(d), 3))
@@ -298,11 +299,11 @@ def _advance(
         trial = _moved(d, heel, slope, share[:, None] * step, free)
         then = state(*trial)
         rises = then.energy > now.energy + noise + 1e-12 * promised
-        rises &= np.linalg.norm(then.gradient[:, free] / scale, axis=1) > 0.5 * left
+        rises &= np.linalg.norm(then.gradient[:, free] / scale, axis=1) > 0.9 * left
         if not rises.any():
-            return then, *trial
+            break
         share = np.where(rises, 0.4 * share, share)
-    return then, *trial
+    return then, *trial, rises
 
 
 def _moved(d: Floats, heel: Floats, slope: Floats, step: Floats, free: list[int]) -> tuple[Floats, Floats, Floats]:

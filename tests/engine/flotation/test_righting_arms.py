@@ -6,14 +6,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq, fsolve
 
+from engine.deadline import watched_by
 from engine.errors import InputError, NotDeterminedError
 from engine.flotation.equilibrium import equilibrium
 from engine.flotation.righting_arms import righting_arms, solid_weight
-from engine.geometry import Planes, SurfaceSolid, solid_from_arrays
+from engine.geometry import OffsetStation, Planes, SurfaceSolid, solid_from_arrays, solid_from_offsets
 from engine.geometry.shapes import Box
 from engine.liquids import SoundingTable, Tank
 from engine.liquids.running import Liquid
-from fixtures.simulator.hulls import WorkboatForm, mesh_of, mirrored
+from fixtures.simulator.hulls import WorkboatForm, mesh_of, mirrored, stations_record
 from tests.engine.flotation.arm_hulls import Ellipsoid, barge, below
 from tests.engine.geometry import meshes
 from tests.engine.geometry.exact_clip import exact_cut
@@ -335,3 +336,28 @@ def test_refusals(change, code):
     with pytest.raises((InputError, NotDeterminedError)) as refused:
         righting_arms(**{"solid": barge(), "heel_deg": [10.0], **AT, **change})
     assert refused.value.code == code
+
+
+def test_sections_whose_energy_steps_are_solved_in_few_cuts():
+    # a form by 15 sections, trimmed by the head until stations leave the water, started 0.001 off in n_x: along the way
+    # the energy of the sections rises while weight and moment come into balance
+    form = stations_record(WorkboatForm(), length_bp_m=50.0, counts=(4, 2, 4, 4))
+    stations = [OffsetStation(x_m=one["x_m"], points_m=one["points_m"]) for one in form["stations"]]
+    solid = solid_from_offsets(stations, between_points="straight").solid
+    cuts = []
+    start = Planes.from_angles(heel_deg=-45.0, slope_ratio=-0.32568824, offsets_m=0.0)
+    with watched_by(lambda: cuts.append(1)):
+        found = equilibrium(
+            solid=solid,
+            density_t_per_m3=SEA,
+            mass_t=2361.7447314300534,
+            centre_m=[29.295543666331714, 0.6197293748337106, 6.706836564329466],
+            start=start,
+            hold="heel",
+        )
+    assert len(cuts) < 60
+    apart = found.centre_m[0] - found.cuts.centroid_m[0]
+    normal = found.planes.normals[0]
+    along = np.array([1.0, 0.0, 0.0]) - normal[0] * normal
+    assert abs(apart @ along) < 1e-9
+    assert SEA * found.cuts.volume_m3[0] == pytest.approx(2361.7447314300534, rel=1e-11)
