@@ -62,7 +62,7 @@ class Cell(Generic[P]):
 
     async def __call__(self, http: Request) -> Response:
         """Answer one request."""
-        as_text = http.query_params.get("errors", "text") != "status"
+        as_text = http.query_params.get("errors", "text") == "text"
         try:
             return await self._answered(http)
         except ProblemError as problem:

@@ -79,7 +79,7 @@ class Loaded(Model):
     """A hull of the library and what is in it; liquids are reckoned solid."""
 
     hull: HullName
-    displacement_t: Annotated[float, Field(gt=0, le=1e7)]
+    displacement_t: Annotated[float, Field(ge=1e-3, le=1e7)]
     lcg_m: Annotated[float, Field(ge=-1e4, le=1e4)]
     vcg_m: Annotated[float, Field(ge=-1e4, le=1e4)]
     """With the rise by free surfaces, where they count."""

@@ -17,9 +17,9 @@ from service.edge.shelf import Shelf
 router = APIRouter()
 
 Reading = Annotated[float, Field(ge=-1000, le=1000)]
-Length = Annotated[float, Field(gt=0, le=1e4)]
+Length = Annotated[float, Field(ge=1e-3, le=1e4)]
 Degrees = Annotated[float, Field(ge=-80, le=80)]
-Displacement = Annotated[float, Field(gt=0, le=1e7)]
+Displacement = Annotated[float, Field(ge=1e-3, le=1e7)]
 Moments = Annotated[tuple[Annotated[float, Field(ge=-1e9, le=1e9)], ...], Field(min_length=2)]
 Tangents = Annotated[tuple[Annotated[float, Field(ge=-10, le=10)], ...], Field(min_length=2)]
 
@@ -27,7 +27,7 @@ Tangents = Annotated[tuple[Annotated[float, Field(ge=-10, le=10)], ...], Field(m
 class MomentParameters(Model):
     """One weight and where it went."""
 
-    mass_t: Annotated[float, Field(gt=0, le=1e5)]
+    mass_t: Annotated[float, Field(ge=1e-6, le=1e5)]
     from_y_m: Reading
     """To port +."""
     to_y_m: Reading
@@ -84,7 +84,7 @@ class ListParameters(Model):
 
     heeling_moment_tm: Annotated[float, Field(ge=-1e9, le=1e9)]
     displacement_t: Displacement
-    gm_m: Annotated[float, Field(gt=0, le=1e4)]
+    gm_m: Annotated[float, Field(ge=1e-6, le=1e4)]
     """Fluid metacentric height."""
 
 

@@ -12,13 +12,13 @@ from service.edge.shelf import Shelf
 
 router = APIRouter()
 
-Side = Annotated[float, Field(gt=0, le=1000)]
+Side = Annotated[float, Field(ge=1e-3, le=1000)]
 
 
 class Liquid(Model):
     """What every form has besides its lengths."""
 
-    density_t_per_m3: Annotated[float, Field(gt=0, le=20)] = 1.0
+    density_t_per_m3: Annotated[float, Field(ge=0.1, le=20)] = 1.0
 
 
 class LengthAndBreadth(Liquid):

@@ -78,6 +78,10 @@ def _faults(one: Any, data: object, known_names: frozenset[str]) -> list[Fault]:
     kind: str = one["type"]
     context: Mapping[str, Any] = one.get("ctx", {})
     place = parts_in(data, one["loc"], known_names, missing=kind == "missing")
+    if kind == "too_short" and _length(data, place) >= context["min_length"]:
+        return []  # the validator counts the entries without fault; those with one are told by themselves
+    if kind == "int_type" and _at(data, place) == _whole(_at(data, place)):
+        return [Fault(pointer(place), "whole-number-form", "a whole number is written without a decimal point")]
     if kind == "extra_forbidden":
         place = parts_in(data, one["loc"][:-1], known_names)
         return [Fault(pointer(place), "unknown-field", _which(data, place, one["loc"][-1]))]
@@ -91,6 +95,23 @@ def _faults(one: Any, data: object, known_names: frozenset[str]) -> list[Fault]:
     if "-" in kind:  # a fault() of our own validators
         return [Fault(pointer(place), kind, one["msg"])]
     return [Fault(pointer(place), "wrong-type", "the value is not of the type the schema gives")]
+
+
+def _at(data: object, place: Loc) -> Any:
+    here: Any = data
+    for part in place:
+        here = here[part]
+    return here
+
+
+def _length(data: object, place: Loc) -> int:
+    here = _at(data, place)
+    return len(here) if isinstance(here, list) else 0
+
+
+def _whole(value: object) -> object:
+    """Return a whole number that was written as 1.0, which JSON Schema takes for an integer; else nothing equal."""
+    return value if isinstance(value, float) and value.is_integer() else ...
 
 
 def _number(part: str) -> str | int:

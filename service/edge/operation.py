@@ -36,20 +36,29 @@ class Rendering(Generic[ResponseT]):
     media_type : str
         Without parameters, as ``Accept`` names it.
     write : callable
-        Writes the answer, its provenance signed, in the units asked for: text, sent as UTF-8, or bytes.
+        ``write(answer, units)`` writes the answer, its provenance signed, in the units asked for: text, sent as UTF-8,
+        or bytes.
     parameters : str
         What follows the media type in Content-Type, "charset=utf-8" for a text.
     in_units : bool
         Whether ``?units=`` changes anything.
     binary : bool
         Whether ``write`` returns bytes that are no text; said in the OpenAPI document.
+    of_request : bool
+        Whether the request is written too: ``write(request, answer, units)``, the request with its hull in full.
     """
 
     media_type: str
-    write: Callable[[ResponseT, Units], str | bytes]
+    write: Callable[..., str | bytes]
     parameters: str = ""
     in_units: bool = True
     binary: bool = False
+    of_request: bool = False
+
+    def written(self, request: Model, answer: ResponseT, units: Units) -> bytes:
+        """Return the form's bytes."""
+        made = self.write(request, answer, units) if self.of_request else self.write(answer, units)
+        return made.encode() if isinstance(made, str) else made
 
     @property
     def content_type(self) -> str:
@@ -150,8 +159,8 @@ class Operation(Generic[RequestT, ResponseT]):
             answer = answer.model_copy(update={"provenance": made_by.model_copy(update=digests)})
         if chosen not in self.renderings:
             return finite_json(answer)
-        written = self.renderings[chosen].write(answer, units)
-        return written.encode() if isinstance(written, str) else written
+        with at_hand(shelf):  # a report draws the hull
+            return self.renderings[chosen].written(request, answer, units)
 
 
 def _workers(http: Request) -> Workers:
@@ -223,7 +232,9 @@ def operation(
     expected_work_s : callable, optional
         Processor time a request is sure to need, estimated from its sizes; over the limit it is refused uncomputed. [s]
     """
-    table = {} if csv is None else {"csv": Rendering(media.CSV, csv, "charset=utf-8; header=present")}
+    table: dict[str, Rendering[ResponseT]] = (
+        {} if csv is None else {"csv": Rendering(media.CSV, csv, "charset=utf-8; header=present")}
+    )
 
     def serve(compute: Callable[[RequestT], ResponseT]) -> Callable[[RequestT], ResponseT]:
         served = Operation(

@@ -55,8 +55,8 @@ class CylinderShape(Model):
 
     kind: Literal["cylinder"]
     axis: Literal["x", "y", "z"]
-    radius_m: Annotated[float, Field(gt=0, le=1e3)]
-    length_m: Annotated[float, Field(gt=0, le=1e3)]
+    radius_m: Annotated[float, Field(ge=1e-3, le=1e3)]
+    length_m: Annotated[float, Field(ge=1e-3, le=1e3)]
     x_m: Annotated[Bound, X]
     y_m: Annotated[Bound, Y]
     z_m: Bound

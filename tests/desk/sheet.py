@@ -56,7 +56,7 @@ def check(cells: dict[str, float | str]) -> None:
     assert str(cells[f"A{table}"]).startswith("<?xml"), cells[f"A{table}"]
     close([cells[f"B{table + k}"] for k in range(len(moments))], fit.residual_ratio[0], "residuals")
     row = table + len(moments) + 1
-    assert str(cells[f"B{row}"]).startswith("#ERR query: gm_m must be above 0"), cells[f"B{row}"]
+    assert str(cells[f"B{row}"]).startswith("#ERR query: gm_m must be 1e-06 or more"), cells[f"B{row}"]
     close([cells[f"B{row + 1}"]], [3.5 / 2 + 12**2 / (12 * 3.5)], "KM of a box: T/2 + B²/12T")
     assert cells[f"B{row + 2}"] == "12-06-3", cells[f"B{row + 2}"]
     close([cells[f"B{row + 3}"]], [150.375 * 0.0254], "12 ft 6 3/8 in")

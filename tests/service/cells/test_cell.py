@@ -107,12 +107,16 @@ def test_the_tag_changes_with_the_library(tmp_path: Path) -> None:
     [
         ("&colour=red", "query"),
         ("&gm_m=2", "query"),
-        ("&errors=loud", "query"),
         ("&" + "x" * 2000 + "=1", "url-too-long"),
     ],
 )
 def test_a_bad_query(http: TestClient, query: str, code: str) -> None:
     assert http.get(LIST + query).text.startswith(f"#ERR {code}: ")
+
+
+def test_an_unknown_way_to_tell_errors_is_told_by_status(http: TestClient) -> None:
+    answer = http.get(LIST + "&errors=loud")
+    assert (answer.status_code, answer.json()["type"]) == (422, "/problems/query")
 
 
 def test_the_longest_url(http: TestClient) -> None:

@@ -73,9 +73,14 @@ def _signed_page(answer: AreaAnswer, units: Units) -> bytes:
     return f"%PDF {answer.area_m2} {units} {answer.provenance.request_sha256}".encode("latin-1") + b"\xff"
 
 
+def _both(request: AreaRequest, answer: AreaAnswer, units: Units) -> str:
+    return f"{request.shape.kind} {answer.area_m2} {units}"
+
+
 RENDERINGS = {
     "txt": Rendering("text/plain", lambda answer, _: f"{answer.area_m2} m²", "charset=utf-8", in_units=False),
     "pdf": Rendering("application/pdf", _signed_page, binary=True),
+    "log": Rendering("text/x-log", _both, of_request=True),
 }
 
 

@@ -104,6 +104,11 @@ def test_further_renderings(http: TestClient) -> None:
     assert post(http, EXAMPLE, "?format=pdf&units=us").content == f"%PDF 6.0 us {digest}".encode() + b"\xff"
 
 
+def test_a_rendering_of_request_and_answer(http: TestClient) -> None:
+    """One that asks for it is given the request as well: the kind of shape is nowhere in the answer."""
+    assert post(http, EXAMPLE, "?format=log&units=us").text == f"{EXAMPLE['shape']['kind']} 6.0 us"
+
+
 def test_units_only_where_a_form_has_them(http: TestClient) -> None:
     answer = http.post("/v1/area-as-text?units=us", json=EXAMPLE)
     refused(answer, 422, "query")
@@ -113,11 +118,11 @@ def test_units_only_where_a_form_has_them(http: TestClient) -> None:
 def test_renderings_are_documented(http: TestClient) -> None:
     paths = http.get("/openapi.json").json()["paths"]
     content = paths["/v1/area"]["post"]["responses"]["200"]["content"]
-    assert list(content) == ["application/json", "text/csv", "text/plain", "application/pdf"]
+    assert list(content) == ["application/json", "text/csv", "text/plain", "application/pdf", "text/x-log"]
     assert content["application/pdf"]["schema"] == {"type": "string", "format": "binary"}
     assert content["text/plain"]["schema"] == {"type": "string"}
     choices = {one["name"]: one["schema"]["enum"] for one in paths["/v1/area"]["post"]["parameters"]}
-    assert choices == {"format": ["json", "csv", "txt", "pdf"], "units": ["si", "us"]}
+    assert choices == {"format": ["json", "csv", "txt", "pdf", "log"], "units": ["si", "us"]}
     bare = paths["/v1/area-as-text"]["post"]["parameters"]
     assert [(one["name"], one["schema"]["enum"]) for one in bare] == [("format", ["json", "txt"])]
 
