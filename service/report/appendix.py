@@ -1,0 +1,114 @@
+"""Every raw number of a record, as it was sent, and what made the report. Layer: service.report."""
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from service.report.document import Block, Fact, Facts, Listing, Section, Words
+from service.report.numbers import MINUS
+from service.report.source import Source
+
+HULL_NUMBERS_AT_MOST = 6000
+"""Coordinates of a hull that are still printed; a larger one is told by its digest."""
+
+
+def raw(source: Source) -> Section:
+    """Return the record as it was sent, entry by entry, digits untouched."""
+    blocks: list[Block] = [
+        Words(
+            "Every entry of the record at its place, numbered from 0 as in the JSON, in SI units with all the digits "
+            "that were sent; quantities that were sent with a unit of their own stand here converted."
+        ),
+        Listing(tuple(_rows(source.given))),
+    ]
+    blocks += _hull(source.hull)
+    return Section("Appendix: the record as sent", tuple(blocks), new_page=True)
+
+
+def _rows(given: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """Yield places and entries: one row an element of a list, one a plain field."""
+    for name, value in given.items():
+        yield from _entry(name, value)
+
+
+def _entry(place: str, value: Any) -> Iterator[tuple[str, str]]:
+    if isinstance(value, list) and any(isinstance(one, Mapping) and "value" not in one for one in value):
+        for i, one in enumerate(value):
+            yield f"{place}/{i}", entry_text(one)
+    elif isinstance(value, Mapping) and any(_has_objects(one) for one in value.values()):
+        for name, one in value.items():
+            yield from _entry(f"{place}/{name}", one)
+    else:
+        yield place, entry_text(value)
+
+
+def _has_objects(value: Any) -> bool:
+    return isinstance(value, list) and any(isinstance(one, Mapping) for one in value)
+
+
+def entry_text(value: Any) -> str:
+    """Return an entry in one line: names and values, numbers with all their digits."""
+    if isinstance(value, Mapping):
+        return "; ".join(f"{name} {_inner(one)}" for name, one in value.items())
+    return _inner(value)
+
+
+def _inner(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return "(" + entry_text(value) + ")"
+    if isinstance(value, list):
+        return "[" + ", ".join(_inner(one) for one in value) + "]"
+    if value is None:
+        return "missed"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, (int, float)):
+        return exact(value)
+    return str(value)
+
+
+def exact(value: float) -> str:
+    """Return a number with all its digits, the shortest text that reads back the same."""
+    text = repr(value + 0 if value else 0 if isinstance(value, int) else 0.0)
+    return text.replace("-", MINUS, 1) if text.startswith("-") else text
+
+
+def _hull(hull: Any) -> list[Block]:
+    if hull is None:
+        return []
+    data = hull.model_dump(mode="json", exclude_unset=True)
+    if _count(data) <= HULL_NUMBERS_AT_MOST:
+        return [Words("The hull:"), Listing(tuple(_entry("hull", data)))]
+    digest = hashlib.sha256(json.dumps(data, sort_keys=True).encode()).hexdigest()
+    told = {name: one for name, one in data.items() if not isinstance(one, (list, Mapping)) and name != "data_base64"}
+    words = (
+        "The hull has more coordinates than are printed. SHA-256 of its JSON with sorted names, as Python's json "
+        f"module writes it: {digest}."
+    )
+    return [Words(words), Listing((("hull", entry_text(told)),))]
+
+
+def _count(value: Any) -> int:
+    if isinstance(value, str):
+        return len(value) // 4
+    if isinstance(value, Mapping):
+        return sum(_count(one) for one in value.values())
+    return sum(_count(one) for one in value) if isinstance(value, list) else 1
+
+
+def provenance(source: Source) -> Section:
+    """Return what made the numbers."""
+    p = source.answer.below("provenance")
+    rows = [
+        Fact("Version of the service", p.text("service_version")),
+        Fact("Version of the numbers", p.text("engine_version")),
+        Fact("Rule sets", ", ".join(p.below("rule_sets").data or ()) or "none"),
+        Fact("SHA-256 of the request", p.text("request_sha256")),
+    ]
+    if p.text("hull_sha256"):
+        rows.append(Fact("SHA-256 of the hull", p.text("hull_sha256")))
+    return Section(
+        "Provenance",
+        (Words("The same request and the same versions give the same digits and the same file."), Facts(tuple(rows))),
+    )

@@ -1,0 +1,130 @@
+"""The report of a stability test. Layer: service.report."""
+
+from service.edge.model import Model
+from service.edge.operation import Units
+from service.report import (
+    appendix,
+    finding_sections,
+    incline_sections,
+    lightship_sections,
+    survey_sections,
+    verdict_sections,
+)
+from service.report.document import Block, Document, Fact, Facts, Note, Section, Signatures, Words
+from service.report.incline_figures import moment_tangent
+from service.report.source import Source
+
+SHOWN_ON_FIRST_PAGE = 7
+FAULTS_ON_FIRST_PAGE = 5
+FAILED_BESIDE_PLOT = 2
+"""So many checks not met still leave the first page room for the plot."""
+ROLES = (
+    "Naval architect in charge of the test",
+    "For the owner or the yard",
+    "For the authority, present at the test",
+)
+
+
+def stability_test_report(request: Model, answer: Model, units: Units = "si") -> Document:
+    """Return the report of a whole record.
+
+    Parameters
+    ----------
+    request, answer : Model
+        Of ``/v1/stability-tests``.
+    """
+    source = Source(request, answer, units)
+    digest = source.answer.text("provenance", "request_sha256")
+    return Document(
+        title="Report of a stability test",
+        subject=source.request.text("vessel", "name"),
+        sections=(
+            first_page(source),
+            survey_sections.vessel(source),
+            survey_sections.day(source),
+            survey_sections.hydrostatics(source),
+            survey_sections.floating(source),
+            survey_sections.tanks(source),
+            survey_sections.ledger(source),
+            incline_sections.weights(source),
+            incline_sections.readings(source),
+            incline_sections.gm(source),
+            lightship_sections.as_inclined(source),
+            lightship_sections.lightship(source),
+            lightship_sections.uncertainty(source),
+            verdict_sections.checks(source),
+            *finding_sections.diagnoses(source),
+            *verdict_sections.comparison(source),
+            *verdict_sections.loading_conditions(source),
+            *verdict_sections.verdict(source),
+            *verdict_sections.others(source),
+            finding_sections.findings(source),
+            Section("Signatures", (Signatures(ROLES),)),
+            appendix.raw(source),
+            appendix.provenance(source),
+        ),
+        foot=f"Request {digest[:12]}",
+    )
+
+
+def first_page(source: Source) -> Section:
+    """Return the preliminary answer: one page that stands alone."""
+    a = source.answer
+    blocks: list[Block] = []
+    if source.done("lightship"):
+        blocks.append(lightship_sections.result_facts(source))
+        method = a.text("lightship", "method")
+        way = {"geometric": "the hull floated at each reading", "regression": "pooled regression"}.get(method, method)
+        blocks.append(
+            Words(
+                f"LCG, TCG and VCG: {source.frame}. By {way}. Expanded uncertainties are half-widths; digits end where "
+                "two significant digits of the standard uncertainty end."
+            )
+        )
+    else:
+        blocks += survey_sections.undone(a.below("lightship"), "The lightship")
+    blocks.append(Facts(_as_inclined(source)))
+    if a.below("verdict"):
+        blocks.append(verdict_sections.verdict_table(a.below("verdict")))
+    checks = list(a.each("checks"))
+    if checks:
+        blocks.append(Words(verdict_sections.counts(checks)))
+    failed = [one for one in checks if one.text("outcome") == "not_met" and one.text("level") == "required"]
+    if failed:
+        more = len(failed) - SHOWN_ON_FIRST_PAGE
+        caption = "Required and not met" + (f"; {more} more under Checks" if more > 0 else "")
+        blocks.append(verdict_sections.checks_table(failed[:SHOWN_ON_FIRST_PAGE], caption))
+    suspected = finding_sections.faults(source)
+    if suspected:
+        names = "; ".join(finding_sections.name_of(one) for one in suspected[:FAULTS_ON_FIRST_PAGE])
+        blocks.append(Note("finding", f"{len(suspected)} suspected faults, the likeliest first: {names}."))
+    found = list(a.each("findings"))
+    if found:
+        words = "; ".join(dict.fromkeys(one.text("code") for one in found[:8]))
+        blocks.append(Words(f"{len(found)} findings about the data: {words}{' and more' if len(found) > 8 else ''}."))
+    blocks += [Note("caution", str(one)) for one in a.below("cautions").data or ()]
+    if source.done("incline") and len(failed) + len(suspected) <= FAILED_BESIDE_PLOT:
+        blocks.append(moment_tangent(a.data["incline"], source.printer, small=True))
+    return Section("Preliminary answer", tuple(blocks), page_after=True)
+
+
+def _as_inclined(source: Source) -> tuple[Fact, ...]:
+    a, p = source.answer, source.printer
+    at, i = a.below("as_inclined"), a.below("incline")
+    rows: tuple[Fact, ...] = ()
+    if source.done("as_inclined"):
+        rows += (
+            *at.fact("Displacement as inclined", "displacement_t", uncertainty=source.spread("displacement_t")),
+            *at.fact("Draft at midlength", "draft_m", surveyed=True),
+            *at.fact("Trim, by the stern +", "trim_m"),
+            *at.fact("Heel at reading 0, to starboard +", "heel_deg"),
+        )
+    if source.done("incline"):
+        u = i.value("gm_standard_uncertainty_m")
+        stated = "" if u is None else f"standard uncertainty {p.text(u, 'gm_m', uncertainty=u)}"
+        rows += (
+            *i.below("geometric_fit").fact("GM fluid, hull floated at each reading", "gm_fluid_m", uncertainty=u),
+            *i.fact("GM fluid, pooled regression", "gm_fluid_m", uncertainty=u, remark=stated),
+            *i.fact("GM solid, pooled regression", "gm_solid_m", uncertainty=u),
+        )
+    return rows
