@@ -23,6 +23,9 @@ from engine.survey.ledger import Change, Item, change_by, total
 
 TankPosition = Literal["deep", "double_bottom"]
 
+LIST_LIMIT_DEG = 30.0
+"""No test is planned for a ship that lies beyond this, heeled or trimmed: our choice."""
+
 
 @dataclass(frozen=True, eq=False)
 class PlannedTank:
@@ -200,7 +203,8 @@ def predict(ship: PlannedShip, *, weights: Iterable[Weight] = (), start: Planes 
     Raises
     ------
     NotDeterminedError
-        ``lightship-not-positive``, or as ``equilibrium``.
+        ``lightship-not-positive``; ``predicted-not-upright``: a list or trim with which no test is planned; or as
+        ``equilibrium``.
     """
     rigid = ship.rigid(weights)
     position = equilibrium(
@@ -211,6 +215,16 @@ def predict(ship: PlannedShip, *, weights: Iterable[Weight] = (), start: Planes 
         liquids=ship.liquids,
         start=start,
     )
+    heel, slope = float(position.planes.heel_deg[0]), float(abs(position.planes.normals[0, 0]))
+    if abs(heel) > LIST_LIMIT_DEG or slope > np.sin(np.radians(LIST_LIMIT_DEG)):
+        raise NotDeterminedError(
+            f"she is expected to lie at {heel:.3g} degrees of heel and {np.degrees(np.arcsin(slope)):.3g} of trim: "
+            f"beyond {LIST_LIMIT_DEG:.6g} no test is planned",
+            code="predicted-not-upright",
+            field="lightship",
+            value=heel,
+            limit=LIST_LIMIT_DEG,
+        )
     at = hydrostatics(
         solid=ship.hull,
         planes=position.planes,

@@ -1,6 +1,6 @@
 """What a plan cannot do, what it would take, and what is to be noticed of it. Layer: engine.planning."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -11,7 +11,7 @@ from engine.planning.levelling import LIST_LIMIT_DEG
 from engine.planning.outline import Outline
 from engine.planning.predicted import Condition
 from engine.planning.tank_plan import TankRow
-from engine.planning.weights import HeelRange, Search, candidates
+from engine.planning.weights import HeelRange, Search, candidate_of
 
 Means = Literal["weights", "weights_below_least_heel", "none"]
 
@@ -44,9 +44,8 @@ def needed_of(outline: Outline, bare: Condition, heel: HeelRange) -> Needed:
     for one in outline.stock:
         enough = 0
         for each in range(1, MOST_EACH + 1):
-            able = max(
-                (c.moment_tm for c in candidates([replace(one, count=4 * each)], outline.deck, groups=4)), default=0.0
-            )
+            made = candidate_of([one] * (4 * each), outline.deck, groups=4)
+            able = 0.0 if made is None else made.moment_tm
             if able >= moment:
                 enough = 4 * each
                 break

@@ -20,8 +20,12 @@ from engine.planning.predicted import Condition, PlannedShip, predict
 
 SCHEMES = (4, 2, 1)
 """Numbers of groups, the standard form first."""
-TRIAL_LIMIT = 40
+TRIAL_LIMIT = 30
 """Sets floated on the real hull at most, for each number of groups."""
+FIT_LIMIT = 6
+"""Steps in which an arm must settle."""
+WALL_SIDED_RATIO = 0.1
+"""How far the wall-sided estimate may be off before a set is given up without being floated."""
 SETTLED_RATIO = 1e-3
 """How near the heel comes to the one aimed at, never below it."""
 PIECE_LIMIT = 200
@@ -129,16 +133,24 @@ def candidates(stock: Sequence[Stock], deck: Deck, *, groups: int) -> Iterator[C
     Each takes neighbours of the stock in order of mass and deals them out to and fro, so that the groups are as
     equal as the pieces allow; what is unequal is made good by the arm.
     """
-    pieces = sorted((one for one in stock for _ in range(one.count)), key=lambda one: -one.mass_t)[:PIECE_LIMIT]
+    sizes = sorted(stock, key=lambda one: -one.mass_t)
+    pieces = [number for number, one in enumerate(sizes) for _ in range(one.count)][:PIECE_LIMIT]
     windows = {
         tuple(pieces[first : first + groups * each])
         for each in range(1, len(pieces) // groups + 1)
         for first in range(len(pieces) - groups * each + 1)
     }
-    for window in sorted(windows, key=lambda one: (sum(p.mass_t for p in one), len(one), [p.length_m for p in one])):
-        made = _candidate(_dealt(window, groups), deck)
+    sets = [[sizes[number] for number in window] for window in windows]
+    for pieces_of in sorted(sets, key=lambda one: (sum(p.mass_t for p in one), len(one), [p.length_m for p in one])):
+        checkpoint()
+        made = candidate_of(pieces_of, deck, groups=groups)
         if made is not None:
             yield made
+
+
+def candidate_of(pieces: Sequence[Stock], deck: Deck, *, groups: int) -> Candidate | None:
+    """Return the set made of just these pieces, where they stand best; None where they cannot stand."""
+    return _candidate(_dealt(pieces, groups), deck)
 
 
 def _dealt(window: Sequence[Stock], groups: int) -> list[list[Stock]]:
@@ -243,23 +255,28 @@ def _holds(found: WeightSet, heel: HeelRange) -> bool:
 def fitted(ship: PlannedShip, candidate: Candidate, *, bare: Condition, aim_ratio: float) -> WeightSet | None:
     """Return the set with its arms shortened until the weaker side just reaches the tangent aimed at; None if short.
 
-    The arms end on whole millimetres.
+    The arms end on whole millimetres, and are never below the candidate's shortest.
     """
-    ratio, aimed = 1.0, aim_ratio * (1 + SETTLED_RATIO)
-    full = floated(ship, candidate.groups, bare=bare)
-    if full is None or min(full.expected.sides_ratio) < aim_ratio:
+    condition = _loaded(ship, candidate.groups, bare=bare)
+    if condition is None:
         return None
-    now = full
-    for _ in range(3):  # heel is all but linear in the arm: two steps settle to a millimetre
+    aimed = aim_ratio * (1 + SETTLED_RATIO)
+    ratio = condition.moment_tm(aimed) / candidate.moment_tm
+    if ratio > 1 + WALL_SIDED_RATIO:
+        return None
+    for _ in range(FIT_LIMIT):  # heel is all but linear in the arm: two or three steps settle to a millimetre
         checkpoint()
-        ratio = max(ratio * aimed / min(now.expected.sides_ratio), candidate.least_scale_ratio)
-        then = floated(ship, _whole_millimetres(candidate.scaled(min(ratio, 1.0))), bare=bare)
-        if then is None:
+        ratio = min(max(ratio, candidate.least_scale_ratio), 1.0)
+        found = _moved(ship, _whole_millimetres(candidate.scaled(ratio)), condition)
+        if found is None:
             return None
-        now = then
-        if abs(min(now.expected.sides_ratio) / aimed - 1) < SETTLED_RATIO or ratio == candidate.least_scale_ratio:
-            break
-    return now
+        weaker = min(found.expected.sides_ratio)
+        if aim_ratio <= weaker and (weaker <= aimed * (1 + SETTLED_RATIO) or ratio == candidate.least_scale_ratio):
+            return found
+        if weaker <= 0 or (ratio == 1.0 and weaker < aim_ratio):
+            return None
+        ratio *= aimed / weaker
+    return None
 
 
 def _whole_millimetres(groups: Sequence[Group]) -> tuple[Group, ...]:
@@ -271,13 +288,22 @@ def _whole_millimetres(groups: Sequence[Group]) -> tuple[Group, ...]:
 
 
 def floated(ship: PlannedShip, groups: Sequence[Group], *, bare: Condition) -> WeightSet | None:
-    """Return the set afloat on the real hull; None where she finds no position with it."""
-    weights = weights_of(groups)
+    """Return the set afloat on the real hull; None where she finds no upright position with it."""
+    condition = _loaded(ship, groups, bare=bare)
+    return None if condition is None else _moved(ship, groups, condition)
+
+
+def _loaded(ship: PlannedShip, groups: Sequence[Group], *, bare: Condition) -> Condition | None:
+    """Return reading 0; None where there is no stable one near upright."""
     try:
-        condition = predict(ship, weights=weights.values(), start=bare.position.planes)
-        if condition.gm_fluid_m <= 0:
-            return None
-        expected = expect(ship, weights=weights, moves=moves_of(groups), start=condition.position.planes)
+        return predict(ship, weights=weights_of(groups).values(), start=bare.position.planes)
+    except EngineError:
+        return None
+
+
+def _moved(ship: PlannedShip, groups: Sequence[Group], condition: Condition) -> WeightSet | None:
+    try:
+        expected = expect(ship, weights=weights_of(groups), moves=moves_of(groups), start=condition.position.planes)
     except EngineError:
         return None
     return WeightSet(tuple(groups), condition, expected)

@@ -70,3 +70,10 @@ def test_a_ship_that_sinks_is_refused():
     with pytest.raises(NotDeterminedError) as refused:
         predict(box_ship(mass_t=6000.0))
     assert refused.value.code == "sinks"
+
+
+@pytest.mark.parametrize("centre", [(30.0, 0.0, 12.0), (30.0, 5.0, 4.6)])
+def test_a_ship_far_from_upright_is_refused(centre):
+    with pytest.raises(NotDeterminedError) as refused:
+        predict(box_ship(centre=centre))
+    assert (refused.value.code, refused.value.field) == ("predicted-not-upright", "lightship")
