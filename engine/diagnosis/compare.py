@@ -101,6 +101,39 @@ class Comparison:
         return bool((self.gain > self.limit).any())
 
 
+@dataclass(frozen=True, eq=False)
+class _PerBlock:
+    """What the limits need of each block: first column, columns, share of the rate for one candidate, penalty."""
+
+    heads: np.ndarray
+    sizes: np.ndarray
+    share: Floats
+    penalty: Floats
+    sure: np.ndarray
+
+    @classmethod
+    def of(cls, blocks: list[Block]) -> "_PerBlock":
+        facts = np.array(
+            [
+                (
+                    block.start,
+                    block.stop - block.start,
+                    block.searched,
+                    SHARES.get(block.name, 0.0),
+                    INDEPENDENT.get(block.name, 1.0),
+                    block.kind != "free",
+                    block.one_sided,
+                )
+                for block in blocks
+            ]
+        )
+        heads, sizes, count, share, independent, sure, half = facts.T
+        tails = np.where(sure + half > 0, 1.0, 0.5)
+        share = np.where(share > 0, share / share.sum(), FIXED_SHARE) / np.maximum(count * independent, 1.0) * tails
+        penalty = 2 * np.log(count) + FREE_PENALTY * (1 - sure) - 2 * np.log(2) * half
+        return cls(heads.astype(int), sizes.astype(int), share, penalty, sure)
+
+
 class Space:
     """Readings, slope and candidates in device and common coordinates; ``allow`` takes one candidate into account."""
 
@@ -128,6 +161,7 @@ class Space:
             elif block.kind == "copied" and block.amount is not None:
                 self.out[part] = np.isnan(block.amount)
         self.set = np.isfinite(self.given)
+        self.per_block = _PerBlock.of(blocks)
         squares = (at.weight**2).sum(axis=0)
         self.mean_squares = float(squares[squares > 0].mean())
 
@@ -214,31 +248,15 @@ def _limits(
     """Return each candidate's limit of the gain, and its penalty in the ranking."""
     from scipy.special import ndtri, stdtrit
 
-    blocks = space.blocks
-    size_of = np.array([block.stop - block.start for block in blocks])
-    count = np.array([block.searched for block in blocks])
-    heads = np.array([block.start for block in blocks])
-    share = np.array([SHARES.get(block.name, 0.0) for block in blocks])
-    sure = np.array([block.kind != "free" for block in blocks])
-    half = np.array([block.one_sided for block in blocks])
-    tails = np.where(sure | half, 1.0, 0.5)
-    effective = np.maximum(count * np.array([INDEPENDENT.get(block.name, 1.0) for block in blocks]), 1.0)
-    share = np.where(share > 0, share / share.sum(), FIXED_SHARE)
-    chance = rate * share / effective * tails
+    own = space.per_block
+    heads, chance = own.heads, rate * own.share
     part = of_device[heads] / np.maximum(of_device[heads] + of_common[heads], 1e-300)
     freedom = np.maximum(total_w * part + total_c * (1 - part) - 1.0, 1.0)
     t = -stdtrit(freedom, chance)
-    own = np.stack(
-        [
-            (freedom + 1) * np.log1p(t**2 / freedom),
-            -2 * ndtri(chance),
-            2 * np.log(count) + FREE_PENALTY * ~sure - 2 * np.log(2) * half,
-            sure,
-        ]
-    )
-    limit, normal, penalty, of_sure = np.repeat(own, size_of, axis=1)
+    of_block = np.stack([(freedom + 1) * np.log1p(t**2 / freedom), -2 * ndtri(chance), own.penalty, own.sure])
+    limit, normal, penalty, sure = np.repeat(of_block, own.sizes, axis=1)
     known_size = space.slope | space.set
     apart = size**2 * (of_device + of_common)
     certain = np.maximum(normal * np.sqrt(apart) - apart, SURE_LIMIT)
-    penalty += (1 - of_sure) * 2 * np.log(np.maximum(np.abs(size) * sharpness, 3.0))
+    penalty += (1 - sure) * 2 * np.log(np.maximum(np.abs(size) * sharpness, 3.0))
     return np.where(known_size, np.minimum(limit, certain), limit), penalty

@@ -131,8 +131,9 @@ def diagnose(
     placements = stays(weights=weights, moves=moves, readings=n) if weights else []
     build = Builder(instruments=p, readings=n)
     curve = Curve(moment_tm=moment, x=x)
-    common_patterns(build, x=x, curve=curve, moment_tm=moment, placements=placements)
-    device_patterns(build, x=x, table=table, known=known, suspects=_suspects(x, table, known, sigma))
+    hinges = common_patterns(build, x=x, curve=curve, moment_tm=moment, placements=placements)
+    suspects = _suspects(x, table, known, sigma)
+    device_patterns(build, x=x, table=table, known=known, suspects=suspects, hinges=hinges)
     columns = np.concatenate(build.parts, axis=2)
     reading = float(1.0 / np.sqrt(np.mean(1.0 / sigma**2)))
     unrest = USUAL_UNREST_RATIO * reading

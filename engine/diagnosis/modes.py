@@ -62,16 +62,10 @@ def modes(*, known: np.ndarray, standard_uncertainty_ratio: Floats) -> Modes:
     weight = np.where(known, 1.0 / standard_uncertainty_ratio[:, None], 0.0)
     zeros = np.zeros((p, n, p))
     zeros[np.arange(p), :, np.arange(p)] = known
-    shared = np.zeros((p, n, n))
-    shared[:, np.arange(n), np.arange(n)] = weight
-    zeros_flat = zeros.reshape(p * n, p)
-    first = zeros_flat / np.maximum(np.sqrt(zeros_flat.sum(axis=0)), 1.0)
-    rest = shared.reshape(p * n, n)
-    rest = rest / np.maximum(np.linalg.norm(rest, axis=0), 1e-300)
-    rest = rest - first @ (first.T @ rest)
-    u, size, _ = np.linalg.svd(rest, full_matrices=False)
-    common = u[:, size > 1e-8]
-    used = int((zeros_flat.sum(axis=0) > 0).sum())
+    first = zeros.reshape(p * n, p)
+    first = first / np.maximum(np.sqrt(first.sum(axis=0)), 1.0)
+    common = _of_full_table(weight) if known.all() else _of_any_table(weight, first)
+    used = int((first.max(axis=0) > 0).sum())
     return Modes(
         known=known,
         weight=weight,
@@ -80,3 +74,23 @@ def modes(*, known: np.ndarray, standard_uncertainty_ratio: Floats) -> Modes:
         device_freedom=int(known.sum()) - used - common.shape[1],
         common_freedom=common.shape[1],
     )
+
+
+def _of_full_table(weight: Floats) -> Floats:
+    """Return the common basis with no reading missed: weights over instruments times cosines over readings."""
+    p, n = weight.shape
+    along = weight[:, 0] / np.sqrt(np.sum(weight[:, 0] ** 2))
+    wave = np.sqrt(2 / n) * np.cos(np.pi / n * (np.arange(n)[:, None] + 0.5) * np.arange(1, n))  # orthonormal, sums 0
+    return np.asarray((along[:, None, None] * wave).reshape(p * n, n - 1))
+
+
+def _of_any_table(weight: Floats, zeros: Floats) -> Floats:
+    """Return the common basis by a singular value decomposition of what the zeros leave of each reading's effect."""
+    p, n = weight.shape
+    shared = np.zeros((p, n, n))
+    shared[:, np.arange(n), np.arange(n)] = weight
+    rest = shared.reshape(p * n, n)
+    rest = rest / np.maximum(np.linalg.norm(rest, axis=0), 1e-300)
+    rest = rest - zeros @ (zeros.T @ rest)
+    u, size, _ = np.linalg.svd(rest, full_matrices=False)
+    return np.asarray(u[:, size > 1e-8])

@@ -105,8 +105,14 @@ class Builder:
 
 def common_patterns(
     build: Builder, *, x: Floats, curve: "Curve", moment_tm: Floats, placements: list[Placement]
-) -> None:
-    """Add what heels the ship or is logged of the weights: the same in every instrument."""
+) -> list[Floats]:
+    """Add what heels the ship or is logged of the weights: the same in every instrument.
+
+    Returns
+    -------
+    list of (n,) float64
+        Shapes of heel lost to one side.
+    """
     n = build.n
     step = x - x[0]
     largest = float(np.abs(step).max())
@@ -134,10 +140,16 @@ def common_patterns(
         inside = (span >= [p.first for p in placements]) & (span < [p.stop for p in placements])
         true = moment_tm[:, None] - np.where(inside, moved, 0.0)
         build.add("wrong-side", curve(true) - x[:, None], kind="slope", where=np.arange(len(placements)))
+    return hinges
 
 
-def device_patterns(build: Builder, *, x: Floats, table: Floats, known: np.ndarray, suspects: np.ndarray) -> None:
-    """Add what one instrument shows and the others do not; single entries only where ``suspects`` (p, n) says."""
+def device_patterns(
+    build: Builder, *, x: Floats, table: Floats, known: np.ndarray, suspects: np.ndarray, hinges: list[Floats]
+) -> None:
+    """Add what one instrument shows and the others do not.
+
+    Single entries only where ``suspects`` (p, n) says; ``hinges`` as ``common_patterns`` returns them.
+    """
     p, n = build.p, build.n
     step = x - x[0]
     largest = float(np.abs(step).max())
@@ -148,7 +160,7 @@ def device_patterns(build: Builder, *, x: Floats, table: Floats, known: np.ndarr
     single[i, j, np.arange(len(i))] = 1.0
     if p > 1:  # with one instrument the same trace as "one-move"
         build.add("one-reading", single, instrument=i, where=j, searched=entries)
-    shapes = _one_sided(scaled, -1.0) + _one_sided(-scaled, 1.0)
+    shapes = list(hinges)
     outer = -np.sign(scaled) * (np.abs(scaled) > 0.75)
     if (outer > 0).any() and (outer < 0).any():
         shapes.append(outer)

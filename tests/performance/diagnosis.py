@@ -186,9 +186,12 @@ def speed() -> None:
             "predicted_tangent_ratio": simulated.modelled(made.setting, moment),
             "regression": fit,
         }
-        plain = min(timeit.repeat(lambda: regress(**given), number=200, repeat=5)) / 200  # noqa: B023
-        full = min(timeit.repeat(lambda: diagnose(**given, **more), number=100, repeat=5)) / 100  # noqa: B023
-        print(f"{label}: {full * 1e6:.0f} us against {plain * 1e6:.0f} us, ratio {full / plain:.1f}")
+        ratios, full = [], []
+        for _ in range(60):  # in turn, so that what else the machine does slows both
+            plain = timeit.timeit(lambda: regress(**given), number=20) / 20  # noqa: B023
+            full.append(timeit.timeit(lambda: diagnose(**given, **more), number=10) / 10)  # noqa: B023
+            ratios.append(full[-1] / plain)
+        print(f"{label}: {np.median(full) * 1e6:.0f} us, ratio {np.median(ratios):.1f} (medians of 60 runs in turn)")
 
 
 def calibrate(count: int) -> None:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from engine.diagnosis.compare import INDEPENDENT, SHARES, Space, compare
-from engine.diagnosis.modes import modes
+from engine.diagnosis.modes import _of_any_table, modes
 from engine.diagnosis.patterns import Block
 
 SIGMA = np.array([1e-4, 2e-4, 1.5e-4])
@@ -19,6 +19,15 @@ def test_parts_have_the_right_dimensions() -> None:
     known[0, 2] = known[1, 5] = False
     at = modes(known=known, standard_uncertainty_ratio=SIGMA)
     assert (at.common_freedom, at.device_freedom) == (8, 14)
+
+
+def test_the_closed_form_spans_what_the_decomposition_finds() -> None:
+    """The full table's cosines and the general way project the same readings alike."""
+    full = np.ones((3, 9), dtype=bool)
+    at = modes(known=full, standard_uncertainty_ratio=SIGMA)
+    general = _of_any_table(at.weight, at.outer_basis[:, :3])
+    assert at.common_basis.T @ at.common_basis == pytest.approx(np.eye(8), abs=1e-12)
+    assert at.common_basis @ at.common_basis.T == pytest.approx(general @ general.T, abs=1e-12)
 
 
 def test_a_gust_is_common_and_a_length_is_device_beside_the_slope() -> None:
