@@ -78,6 +78,8 @@ class Figure:
     svg: str
     alt: str
     caption: str
+    share: float = 1.0
+    """Of the width of the page."""
 
 
 @dataclass(frozen=True)

@@ -108,7 +108,8 @@ def _fact(fact: Fact) -> str:
 
 def _figure(figure: Figure) -> str:
     drawing = figure.svg.replace("<svg ", f"<svg aria-label='{_text(figure.alt)}' ", 1)
-    return f"<figure><div class='scroll'>{drawing}</div><figcaption>{_text(figure.caption)}</figcaption></figure>"
+    size = f" style='max-width:{100 * figure.share:.0f}%'" if figure.share < 1 else ""
+    return f"<figure{size}><div class='scroll'>{drawing}</div><figcaption>{_text(figure.caption)}</figcaption></figure>"
 
 
 def _listing(listing: Listing) -> str:

@@ -19,6 +19,11 @@ READINGS = {
 HEAD_LETTERS = 18
 
 
+def label_of(rank: int, name: str) -> str:
+    """Return an instrument's number and the beginning of its name; the whole stands in the table of instruments."""
+    return f"{rank + 1} {shortened(name, HEAD_LETTERS)}"
+
+
 def weights(source: Source) -> Section:
     """Return the weights, their certificates where given, and the moves."""
     r, p = source.request, source.printer
@@ -39,7 +44,7 @@ def weights(source: Source) -> Section:
     if not certified:
         blocks.append(Words("The record holds no certificates of the weights."))
     heads = (
-        Column("move"),
+        Column("move", right=True),
         Column("weight"),
         *(Column(f"to {axis}", p.unit("x_m"), right=True) for axis in ("x", "y", "z")),
         Column("moment after it", p.unit("moment_tm"), right=True),
@@ -83,7 +88,7 @@ def readings(source: Source) -> Section:
     )
     blocks: list[Block] = [Table(heads, rows, "Instruments")]
     columns = [
-        (f"{i + 1} {shortened(one.text('id'), HEAD_LETTERS)}", words, field, one)
+        (label_of(i, one.text("id")), words, field, one)
         for i, one in enumerate(instruments)
         for field, words in READINGS.get(one.text("kind"), ())
     ]
@@ -209,9 +214,10 @@ def _points(i: Values, unit: str) -> Table:
         Column("residual from the line", right=True),
         Column("residual from the fit", right=True),
     )
+    labels = {one.text("id"): label_of(k, one.text("id")) for k, one in enumerate(i.each("instruments"))}
     rows = tuple(
         (
-            one.text("instrument"),
+            labels.get(one.text("instrument"), one.text("instrument")),
             str(int(one.value("move") or 0)),
             one.number("moment_tm"),
             one.number("tangent_ratio", decimals=6),

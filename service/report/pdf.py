@@ -22,7 +22,7 @@ from service.report.document import (
     Table,
     Words,
 )
-from service.report.svg import WIDTH, shortened
+from service.report.svg import shortened
 from service.report.text import breakable, number_of, printable
 
 PAPERS = {"si": "a4", "us": "us-letter"}
@@ -118,13 +118,12 @@ def _block(block: Block, rare: dict[str, str]) -> dict[str, Any]:
             ]
             return {"kind": "facts", "large": block.large, "rows": rows}
         case Figure():
-            share = min(1.0, _width(block.svg) / WIDTH)
             return {
                 "kind": "figure",
                 "svg": _shown(block.svg, rare),
                 "alt": shown(block.alt),
                 "caption": shown(block.caption),
-                "share": share,
+                "share": block.share,
             }
         case Words():
             return {"kind": "words", "text": shown(block.text)}
@@ -154,10 +153,6 @@ def with_unit(value: Cell, unit: str) -> str:
     """Return a fact's value with its unit as one text."""
     text = value.text if isinstance(value, Number) else value or ""
     return f"{text}{'' if unit in ('', '°') else ' '}{unit}" if text else text
-
-
-def _width(svg: str) -> float:
-    return float(svg.split('width="', 1)[1].split('"', 1)[0])
 
 
 def _shown(text: str, rare: dict[str, str]) -> str:

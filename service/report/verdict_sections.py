@@ -197,7 +197,7 @@ def verdict(source: Source) -> tuple[Section, ...]:
     blocks: list[Block] = []
     for name in found.data:
         one = found.below(name)
-        blocks.append(Note("result", f"{one.text('question')} {_answer(one)}: {one.text('statement')}"))
+        blocks.append(Note("result", f"{one.text('question')} {_answer(one).capitalize()}. {one.text('statement')}"))
         evidence = tuple((str(line),) for line in one.below("evidence").data or ())
         if evidence:
             blocks.append(Table((Column("what it rests on"),), evidence))

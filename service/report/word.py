@@ -29,6 +29,8 @@ FIXED = datetime(2000, 1, 1)
 _ACCENT, _QUIET = "174A7C", "66717A"
 _SIZES_MM = {"a4": (210, 297), "us-letter": (215.9, 279.4)}
 _MARGIN_MM = 19
+_LETTER_MM = 1.75
+_FACT_SHARES = (0.37, 0.23, 0.40)
 _TONES = {"note": "F2F5F7", "finding": "FBF3EA", "caution": "F6F1F8", "result": "EAF1F8"}
 _LEADS = {"finding": "Finding. ", "caution": "Caution. "}
 
@@ -140,7 +142,7 @@ class _Writer:
         if rules:
             grid.style = "Table Grid"
         grid.autofit = False
-        widths = _widths(columns if heads else (Column("", share=1.2), Column(""), Column("")), self.width_mm)
+        widths = _widths(columns, rows, self.width_mm) if heads else [self.width_mm * one for one in _FACT_SHARES]
         for one, wide in zip(grid.columns, widths, strict=True):
             one.width = Mm(wide)
         size = Pt(6.5) if small else Pt(8.5) if rules else Pt(10)
@@ -149,21 +151,21 @@ class _Writer:
             for cell, column in zip(cells, columns, strict=True):
                 unit = f" [{column.unit}]" if column.unit else ""
                 _fill(cell, printable(column.head) + unit, size=size, bold=True, right=column.right)
-            _repeat(grid.rows[0])
+            _mark_row(grid.rows[0], "w:tblHeader")
         for i, row in enumerate(rows):
             made = grid.add_row()
+            _mark_row(made, "w:cantSplit")
             if height_mm:
                 made.height = Mm(height_mm)
             for k, (cell, column, one) in enumerate(zip(made.cells, columns, row, strict=True)):
-                text = one.text if isinstance(one, Number) else one or ""
                 bold = i in emphasised or k == bold_column
-                _fill(cell, printable(text), size=size, bold=bold, right=column.right)
+                _fill(cell, printable(_text(one)), size=size, bold=bold, right=column.right)
         self.made.add_paragraph().paragraph_format.space_after = Pt(2)
 
     def _figure(self, figure: Figure) -> None:
         from docx.shared import Mm
 
-        shape = self.made.add_picture(io.BytesIO(picture(figure.svg)), width=Mm(self.width_mm))
+        shape = self.made.add_picture(io.BytesIO(picture(figure.svg)), width=Mm(self.width_mm * figure.share))
         shape._inline.docPr.set("descr", printable(figure.alt))
         self.made.paragraphs[-1].paragraph_format.keep_with_next = True
         self.made.add_paragraph().add_run(printable(figure.caption)).italic = True
@@ -181,9 +183,21 @@ class _Writer:
         paragraph.paragraph_format.element.get_or_add_pPr().append(shade)
 
 
-def _widths(columns: tuple[Column, ...], whole_mm: float) -> list[float]:
-    parts = [0.75 if one.right else max(one.share, 0.5) * 1.3 for one in columns]
-    return [whole_mm * part / sum(parts) for part in parts]
+def _widths(columns: tuple[Column, ...], rows: tuple[tuple[Cell, ...], ...], whole_mm: float) -> list[float]:
+    """Return widths: numbers as wide as the longest, the rest among the texts by their shares."""
+    longest = [
+        max([len(_text(row[k])) for row in rows] + [len(word) for word in column.head.split()])
+        for k, column in enumerate(columns)
+    ]
+    fixed = [_LETTER_MM * longest[k] + 5.0 if one.right else 0.0 for k, one in enumerate(columns)]
+    texts = sum(0.0 if one.right else one.share for one in columns)
+    rest = max(whole_mm - sum(fixed), 0.3 * whole_mm) if texts else 0.0
+    wide = [fixed[k] if one.right else rest * one.share / texts for k, one in enumerate(columns)]
+    return [one * min(1.0, whole_mm / sum(wide)) for one in wide]
+
+
+def _text(cell: Cell) -> str:
+    return cell.text if isinstance(cell, Number) else cell or ""
 
 
 def _fill(cell: Any, text: str, *, size: Any, bold: bool, right: bool) -> None:
@@ -198,11 +212,11 @@ def _fill(cell: Any, text: str, *, size: Any, bold: bool, right: bool) -> None:
         paragraph.alignment = WD_ALIGN_PARAGRAPH.RIGHT
 
 
-def _repeat(row: Any) -> None:
-    """Make a row the head of every page."""
+def _mark_row(row: Any, name: str) -> None:
+    """Mark a row: ``w:tblHeader`` is repeated on every page, ``w:cantSplit`` kept on one."""
     from docx.oxml import OxmlElement
 
-    row._tr.get_or_add_trPr().append(OxmlElement("w:tblHeader"))
+    row._tr.get_or_add_trPr().append(OxmlElement(name))
 
 
 def _field(paragraph: Any, name: str) -> None:
