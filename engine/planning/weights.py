@@ -20,10 +20,12 @@ from engine.planning.predicted import Condition, PlannedShip, predict
 
 SCHEMES = (4, 2, 1)
 """Numbers of groups, the standard form first."""
-TRIAL_LIMIT = 30
+TRIAL_LIMIT = 16
 """Sets floated on the real hull at most, for each number of groups."""
 FIT_LIMIT = 6
 """Steps in which an arm must settle."""
+LOOSER = 10
+"""How much wider that may be once two steps have not reached it: short arms end on millimetres."""
 WALL_SIDED_RATIO = 0.1
 """How far the wall-sided estimate may be off before a set is given up without being floated."""
 SETTLED_RATIO = 1e-3
@@ -264,14 +266,15 @@ def fitted(ship: PlannedShip, candidate: Candidate, *, bare: Condition, aim_rati
     ratio = condition.moment_tm(aimed) / candidate.moment_tm
     if ratio > 1 + WALL_SIDED_RATIO:
         return None
-    for _ in range(FIT_LIMIT):  # heel is all but linear in the arm: two or three steps settle to a millimetre
+    for step in range(FIT_LIMIT):  # heel is all but linear in the arm: two or three steps settle to a millimetre
         checkpoint()
         ratio = min(max(ratio, candidate.least_scale_ratio), 1.0)
         found = _moved(ship, _whole_millimetres(candidate.scaled(ratio)), condition)
         if found is None:
             return None
         weaker = min(found.expected.sides_ratio)
-        if aim_ratio <= weaker and (weaker <= aimed * (1 + SETTLED_RATIO) or ratio == candidate.least_scale_ratio):
+        near = aimed * (1 + SETTLED_RATIO * (1 if step < 2 else LOOSER))
+        if aim_ratio <= weaker and (weaker <= near or ratio == candidate.least_scale_ratio):
             return found
         if weaker <= 0 or (ratio == 1.0 and weaker < aim_ratio):
             return None
