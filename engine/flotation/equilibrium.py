@@ -164,8 +164,10 @@ def equilibrium(
     size = float(np.ptp(solid.bounds_m, axis=0).max())
     scale = np.array([1.0, size, size])[free]
 
+    levels: list[Floats | None] = [None] * len(liquids)  # of the last state, for the next one to start from
+
     def state(d: Floats, heel: Floats, slope: Floats) -> _State:
-        return _state(solid, density, masses, centres, total, liquids, d, heel, slope)
+        return _state(solid, density, masses, centres, total, liquids, levels, d, heel, slope)
 
     heel = np.radians(start.heel_deg) if start is not None else np.zeros(count)
     slope = start.normals[:, 0].copy() if start is not None else np.zeros(count)
@@ -207,6 +209,7 @@ def _state(
     centres: Floats,
     total: Floats,
     liquids: Sequence[Liquid],
+    levels: list[Floats | None],
     d: Floats,
     heel: Floats,
     slope: Floats,
@@ -216,8 +219,9 @@ def _state(
     cuts = solid.cut(planes)
     first_moment = masses[:, None] * centres
     liquid_tensor = np.zeros((len(d), 3, 3))
-    for liquid in liquids:
-        at = liquid.at(normals)
+    for place, liquid in enumerate(liquids):
+        at = liquid.at(normals, start_m=levels[place])
+        levels[place] = at.offsets_m if np.isfinite(at.offsets_m).all() else None
         first_moment = first_moment + liquid.mass_t * at.centroid_m
         liquid_tensor = liquid_tensor + liquid.density_t_per_m3 * at.surface_tensor_m4
     volume, area = cuts.volume_m3, cuts.waterplane_area_m2

@@ -19,6 +19,6 @@ class Liquid:
         """[t]."""
         return self.volume_m3 * self.density_t_per_m3
 
-    def at(self, normals: Floats) -> Lying:
-        """Return how it lies under each of (k, 3) unit normals."""
-        return liquid_in(self.tank, volume_m3=self.volume_m3, normals=normals)
+    def at(self, normals: Floats, *, start_m: Floats | None = None) -> Lying:
+        """Return how it lies under each of (k, 3) unit normals; ``start_m``: see ``liquid_in``."""
+        return liquid_in(self.tank, volume_m3=self.volume_m3, normals=normals, start_m=start_m)

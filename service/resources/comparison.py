@@ -15,7 +15,7 @@ from service.edge.axes import Axes, from_ship_frame, to_ship_frame
 from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
-from service.schemas.common import CAUTIONS
+from service.schemas.common import CAUTIONS, each
 from service.schemas.comparison import (
     Against,
     ComparisonAnswerOf,
@@ -32,7 +32,6 @@ from service.schemas.comparison import (
     next_of,
     trigger_answer,
 )
-from service.schemas.record import each
 from service.schemas.survey import Item
 
 router = APIRouter()

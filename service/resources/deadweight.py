@@ -15,10 +15,9 @@ from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
 from service.schemas.check import CheckAnswer, check_answer
-from service.schemas.common import CAUTIONS, Finding, LengthBP, findings
+from service.schemas.common import CAUTIONS, Finding, LengthBP, each, findings, unique
 from service.schemas.deadweight import DeadweightAnswer, deadweight_answer
 from service.schemas.incline import Weight
-from service.schemas.record import each, unique
 from service.schemas.survey import Item
 from service.schemas.tank import TankOf
 

@@ -11,9 +11,8 @@ from service.edge.axes import Axes, X, Y, from_ship_frame, to_ship_frame
 from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
-from service.schemas.common import CAUTIONS, Finding, Length, Mass, PositionX, PositionY, findings
+from service.schemas.common import CAUTIONS, Finding, Length, Mass, PositionX, PositionY, each, findings
 from service.schemas.hull import BOX_BARGE, Hull, solid_of
-from service.schemas.record import each
 from service.schemas.tank import TankOf
 
 router = APIRouter()

@@ -5,9 +5,15 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter
 from pydantic import Field
 
+from engine.checks import Floats
+from engine.diagnosis.result import Diagnosis as EngineDiagnosis
 from engine.errors import InputError, NotDeterminedError
+from engine.findings import Finding as EngineFinding
+from engine.incline.instruments import heel_tangents
+from engine.incline.moments import Plateaus
 from engine.record.as_inclined import free_surface_tm
 from engine.record.budget import Uncertainty, chain_of, uncertainty
+from engine.record.diagnosed import diagnoses_alone, diagnosis_left_out, incline_diagnoses, live_guidance
 from engine.record.noticed import noticed, of_readings
 from engine.record.observed import observed
 from engine.record.record import Parts, Record
@@ -19,12 +25,14 @@ from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
 from service.edge.quantities import Measured, MeasuredIn
-from service.schemas.common import CAUTIONS, Finding, LengthBP, NotDetermined, findings, not_determined
+from service.schemas.common import CAUTIONS, Finding, LengthBP, NotDetermined, each, findings, not_determined, unique
 from service.schemas.deadweight import UPRIGHT
+from service.schemas.diagnosis import LiveGuidance, diagnoses
+from service.schemas.diagnosis import live_guidance as guidance_answer
 from service.schemas.hull import HullModel
 from service.schemas.incline import InstrumentOf, Move, Weight
 from service.schemas.incline_answer import InclineAnswer, incline_answer, regression_answer
-from service.schemas.record import StabilityTest, Uncertainties, each, stated_in, unique
+from service.schemas.record import StabilityTest, Uncertainties, stated_in
 from service.schemas.survey import DraftMark, Freeboard, SurveyDifference, Water
 from service.schemas.table_hull import TablesHull
 from service.schemas.tank import TankOf
@@ -85,6 +93,8 @@ class InclineStepAnswer(Model):
     incline: InclineAnswer | NotDetermined
     as_inclined: AsInclined | NotDetermined | None = None
     """Only where a hull is given."""
+    guidance: LiveGuidance | None = None
+    """For a test still running: what the readings so far say, what to expect of the next one, whether to go on."""
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
     provenance: Provenance = Provenance()
@@ -119,11 +129,19 @@ def _with_displacement(request: InclineRequest, displacement: Measured) -> Incli
     parts = request.parts()
     liquids = parts.liquids(normals=UPRIGHT.normals)
     surface = sum(free_surface_tm(one, UPRIGHT) for one in liquids)
-    noticed_here = of_readings(parts)
+    noticed_here = (*of_readings(parts), *diagnosis_left_out(parts))
+    moved = parts.moved()
+    tangents = heel_tangents(parts.instruments, heel_at_zero_deg=0.0, reading_count=parts.reading_count)
     try:
         found = gm_alone(parts, displacement_t=Number(displacement.value, displacement.standard_uncertainty or 0.0))
     except NotDeterminedError as error:
-        return InclineStepAnswer(incline=not_determined(error), findings=findings(tuple(noticed_here)))
+        named = diagnoses_alone(parts, moved, tangents, displacement_t=displacement.value)
+        return InclineStepAnswer(
+            incline=not_determined(error, *suspected(named)),
+            guidance=_guidance(parts, moved, tangents, displacement_t=displacement.value),
+            findings=findings(tuple(noticed_here)),
+        )
+    named = diagnoses_alone(parts, moved, tangents, displacement_t=displacement.value, regression=found.regression)
     spread = found.budget.outputs[0].standard_uncertainty
     answer = InclineStepAnswer(
         incline=regression_answer(
@@ -134,10 +152,26 @@ def _with_displacement(request: InclineRequest, displacement: Measured) -> Incli
             displacement_t=displacement.value,
             free_surface_correction_m=surface / displacement.value,
             gm_standard_uncertainty_m=spread,
-        ),
+        ).model_copy(update={"diagnoses": diagnoses(named)}),
+        guidance=_guidance(parts, moved, tangents, displacement_t=displacement.value, named=named),
         findings=findings(tuple(noticed_here)),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=request.length_bp_m or 1.0)
+
+
+def _guidance(
+    parts: Parts,
+    moved: Plateaus,
+    tangents: Floats,
+    *,
+    displacement_t: float,
+    stiffening_m: float = 0.0,
+    named: tuple[EngineDiagnosis, ...] = (),
+) -> LiveGuidance:
+    found = live_guidance(
+        parts, moved, tangents, displacement_t=displacement_t, stiffening_m=stiffening_m, diagnoses=named
+    )
+    return guidance_answer(found, parts.instruments)
 
 
 def with_hull(request: StabilityTest) -> InclineStepAnswer:
@@ -147,12 +181,28 @@ def with_hull(request: StabilityTest) -> InclineStepAnswer:
     if solved.surveyed is None:
         raise solved.not_done["waterline"]
     spread = spread_of(record, solved)
+    at = solved.surveyed.afloat if solved.inclined is None else solved.inclined.by_method["regression"].afloat
+    tangents = heel_tangents(record.instruments, heel_at_zero_deg=at.heel_deg, reading_count=record.reading_count)
+    named = incline_diagnoses(record, solved)
     answer = InclineStepAnswer(
-        incline=incline_of(record, solved, spread),
+        incline=incline_of(record, solved, spread, named),
+        guidance=_guidance(
+            record,
+            solved.plateaus,
+            tangents,
+            displacement_t=at.displacement_t,
+            stiffening_m=at.bm_transverse_m - at.free_surface_correction_m,
+            named=named,
+        ),
         as_inclined=as_inclined_of(record, solved),
-        findings=findings((*found, *noticed(record, solved, spread))),
+        findings=findings((*found, *noticed(record, solved, spread), *diagnosis_left_out(record))),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=request.hull.length_bp_m)
+
+
+def suspected(named: tuple[EngineDiagnosis, ...]) -> tuple[EngineFinding, ...]:
+    """Return the faults of an incline that gave no GM as findings."""
+    return tuple(EngineFinding(one.cause, f"{one.evidence}; {one.action}") for one in named if one.is_fault)
 
 
 def spread_of(record: Record, solved: Solution) -> Uncertainty | None:
@@ -177,14 +227,18 @@ def as_inclined_of(record: Record, solved: Solution) -> AsInclined | NotDetermin
     return as_inclined(solved.surveyed.afloat, None, record)
 
 
-def incline_of(record: Record, solved: Solution, spread: Uncertainty | None) -> InclineAnswer | NotDetermined:
+def incline_of(
+    record: Record, solved: Solution, spread: Uncertainty | None, named: tuple[EngineDiagnosis, ...]
+) -> InclineAnswer | NotDetermined:
     """Return the incline of a solved record."""
     if solved.inclined is None:
-        return reason(solved, "waterline", "incline")
+        why = reason(solved, "waterline", "incline")
+        return why.model_copy(update={"findings": (*why.findings, *findings(suspected(named)))})
     return incline_answer(
         inclined=solved.inclined,
         moment_tm=solved.plateaus.moment_tm,
         names=[one.id for one in record.instruments],
         gm_standard_uncertainty_m=None if spread is None else spread.standard_uncertainty["gm_fluid_m"],
         methods_difference_ratio=observed(record, solved, spread).get("gm_methods_difference_ratio"),
+        diagnoses=diagnoses(named),
     )

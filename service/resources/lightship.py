@@ -28,11 +28,11 @@ from service.schemas.budget import (
     spread,
     summaries,
 )
-from service.schemas.common import CAUTIONS, Finding, Length, LengthBP, PositionX, PositionY, findings
+from service.schemas.common import CAUTIONS, Finding, Length, LengthBP, PositionX, PositionY, each, findings, unique
 from service.schemas.incline import Weight
 from service.schemas.ledger_table import LedgerLine, lines
 from service.schemas.lightship import MassAndCentre, mass_and_centre
-from service.schemas.record import Uncertainties, each, stated_in, unique
+from service.schemas.record import Uncertainties, stated_in
 from service.schemas.survey import Item
 from service.schemas.tank import TankOf
 

@@ -12,7 +12,7 @@ from service.edge.axes import Axes, from_ship_frame, to_ship_frame
 from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
-from service.schemas.common import CAUTIONS
+from service.schemas.common import CAUTIONS, each
 from service.schemas.comparison import (
     HistoryAnswer,
     RuleNames,
@@ -23,7 +23,6 @@ from service.schemas.comparison import (
     history_answer,
     made,
 )
-from service.schemas.record import each
 from service.schemas.requirement import RuleSetsAnswer, by_rule_sets
 from service.schemas.survey import Item
 from service.schemas.tank_vessel import AssumedVcgAnswer, TankVesselOf, assumed_answer

@@ -23,9 +23,8 @@ from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
 from service.resources.hydrostatics import ColumnNote
-from service.schemas.common import CAUTIONS, Finding, column, findings
+from service.schemas.common import CAUTIONS, Finding, column, each, findings
 from service.schemas.hull import BOX_BARGE, Hull, solid_of
-from service.schemas.record import each
 from service.schemas.righting_arms import (
     ArmColumns,
     ArmHeel,

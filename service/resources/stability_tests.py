@@ -1,9 +1,18 @@
 """POST /v1/stability-tests: a whole record. Layer: service.resources."""
 
+from typing import Any
+
 from fastapi import APIRouter
 
+from engine.diagnosis.survey_causes import SurveyDiagnosis as EngineSurveyDiagnosis
 from engine.errors import NotDeterminedError
+from engine.flotation.tables import HydrostaticTables
+from engine.lightship.deviation import Lengths
+from engine.lightship.particulars import Lightship, Spread
+from engine.lightship.trigger_rows import Compared, trigger_rows
+from engine.lightship.triggers import trigger_sets
 from engine.record.budget import Uncertainty
+from engine.record.diagnosed import checks_across, diagnosis_left_out, incline_diagnoses, survey_diagnoses
 from engine.record.noticed import noticed
 from engine.record.observed import observed
 from engine.record.record import Record
@@ -15,13 +24,20 @@ from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
 from service.edge.rule_folder import rule_sets
+from service.report.renderings import renderings
+from service.report.stability_test import stability_test_report
 from service.resources.incline import as_inclined_of, incline_of, reason, spread_of
 from service.schemas.check import CheckAnswer, check_answer
 from service.schemas.common import CAUTIONS, Finding, NotDetermined, findings, not_determined
+from service.schemas.comparison import Against, ComparisonAnswerOf, StatedLightship, comparison_of, made
 from service.schemas.deadweight import UPRIGHT, DeadweightAnswer, deadweight_answer
+from service.schemas.diagnosis import CrossCheck, cross_checks, diagnoses
+from service.schemas.diagnosis import survey_diagnoses as surveyed_faults
 from service.schemas.incline_answer import InclineAnswer
 from service.schemas.lightship import LightshipAnswer, lightship_answer
+from service.schemas.loading_answer import ConditionResult, assess_conditions
 from service.schemas.record import StabilityTest
+from service.schemas.verdict import Verdict, verdict
 from service.schemas.waterline import AsInclined, WaterlineAnswer, waterline
 
 router = APIRouter()
@@ -36,6 +52,12 @@ class StabilityTestAnswer(Model):
     deadweight: DeadweightAnswer | NotDetermined
     lightship: LightshipAnswer | NotDetermined
     checks: tuple[CheckAnswer, ...]
+    cross_checks: tuple[CrossCheck, ...]
+    """One part of the record against another."""
+    comparisons: tuple[ComparisonAnswerOf, ...]
+    """Against each lightship given: approved, a sister's, predicted."""
+    loading_conditions: tuple[ConditionResult, ...]
+    verdict: Verdict
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
     provenance: Provenance = Provenance()
@@ -50,31 +72,118 @@ class StabilityTestAnswer(Model):
     summary="A whole stability test: from hull and readings to the lightship",
     example=demo_record,
     tag="stability tests",
+    renderings=renderings(stability_test_report, editable=True),
 )
 def compute(request: StabilityTest) -> StabilityTestAnswer:
     """Return the floating position, GM both ways, the lightship with its uncertainty, and the rules met and not met."""
     sets = rule_sets().named(request.rules, subject="test")
+    turned = request.in_ship_frame()
     record, found = request.record()
+    references = _references(turned)
     solved = solve(record)
     if solved.surveyed is None and not record.items:
         raise solved.not_done["waterline"]
     spread = spread_of(record, solved)
     seen = observed(record, solved, spread)
+    named = incline_diagnoses(record, solved)
+    on_survey = survey_diagnoses(record, solved, spread, references.get("predicted"))
+    steps: dict[str, Any] = {
+        "waterline": _waterline(solved, record, on_survey),
+        "as_inclined": as_inclined_of(record, solved),
+        "incline": incline_of(record, solved, spread, named),
+        "deadweight": _deadweight(solved, record, request),
+        "lightship": _lightship(solved, spread, request),
+    }
+    checks = tuple(check_answer(one) for one in assess(sets, seen))
+    comparisons = _comparisons(turned, solved, spread, references)
+    conditions = _conditions(turned, record, solved, spread)
     answer = StabilityTestAnswer(
-        waterline=_waterline(solved, record),
-        as_inclined=as_inclined_of(record, solved),
-        incline=incline_of(record, solved, spread),
-        deadweight=_deadweight(solved, record, request),
-        lightship=_lightship(solved, spread, request),
-        checks=tuple(check_answer(one) for one in assess(sets, seen)),
-        findings=findings((*found, *noticed(record, solved, spread))),
+        **steps,
+        checks=checks,
+        cross_checks=cross_checks(
+            checks_across(record, solved, spread, references.get("predicted")), record.instruments
+        ),
+        comparisons=comparisons,
+        loading_conditions=conditions,
+        verdict=verdict(
+            checks=checks,
+            faults=[
+                *(one for one in diagnoses(named) if one.is_fault),
+                *(one for one in surveyed_faults(on_survey) if one.is_fault),
+            ],
+            undone=[(name, one) for name, one in steps.items() if isinstance(one, NotDetermined)],
+            comparisons=comparisons,
+            conditions=conditions,
+            conditions_asked=bool(request.loading_conditions),
+        ),
+        findings=findings((*found, *noticed(record, solved, spread), *diagnosis_left_out(record))),
         provenance=Provenance(rule_sets=tuple(f"{one.name} {one.version}" for one in sets)),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=request.hull.length_bp_m)
 
 
-def _waterline(solved: Solution, record: Record) -> WaterlineAnswer | NotDetermined:
-    return reason(solved, "waterline") if solved.surveyed is None else waterline(solved.surveyed, record)
+def _references(turned: StabilityTest) -> dict[Against, Lightship]:
+    stated: tuple[tuple[Against, StatedLightship | None], ...] = (
+        ("approved", turned.approved),
+        ("sister", turned.sister),
+        ("predicted", turned.predicted),
+    )
+    return {name: one for name, given in stated if (one := made(given, name)) is not None}
+
+
+def _comparisons(
+    turned: StabilityTest, solved: Solution, spread: Uncertainty | None, references: dict[Against, Lightship]
+) -> tuple[ComparisonAnswerOf, ...]:
+    if solved.derivation is None or not references:
+        return ()
+    ship = solved.derivation.lightship
+    x, y, z = ship.centre_m.tolist()
+    known = None
+    if spread is not None:
+        u = spread.standard_uncertainty
+        known = Spread(mass_t=u["mass_t"], x_m=u["x_m"], y_m=u["y_m"], z_m=u["z_m"])
+    derived = Lightship(mass_t=ship.mass_t, x_m=x, y_m=y, z_m=z, spread=known)
+    lengths = Lengths(turned.hull.length_bp_m, None if turned.load_line_length_m is None else turned.load_line_length_m)
+    sets = trigger_sets(None)
+    return tuple(
+        comparison_of(
+            against,
+            derived,
+            reference,
+            lengths,
+            trigger_rows(
+                sets,
+                Compared(against=against, derived=derived, reference=reference, lengths=lengths),
+                ship_kind=turned.ship_kind,
+            ),
+        )
+        for against, reference in references.items()
+    )
+
+
+def _conditions(
+    turned: StabilityTest, record: Record, solved: Solution, spread: Uncertainty | None
+) -> tuple[ConditionResult, ...]:
+    if not turned.loading_conditions or solved.derivation is None:
+        return ()
+    assert not isinstance(record.hull, HydrostaticTables)
+    return assess_conditions(
+        turned.loading_conditions,
+        hull=record.hull,
+        length_bp_m=record.length_bp_m,
+        lightship=solved.derivation.lightship,
+        covariance=None if spread is None else spread.budget.covariance[:4, :4],
+        basis=turned.stability,
+        tanks=turned.tanks,
+    )
+
+
+def _waterline(
+    solved: Solution, record: Record, found: tuple[EngineSurveyDiagnosis, ...]
+) -> WaterlineAnswer | NotDetermined:
+    if solved.surveyed is None:
+        return reason(solved, "waterline")
+    return waterline(solved.surveyed, record, surveyed_faults(found))
 
 
 def _deadweight(solved: Solution, record: Record, request: StabilityTest) -> DeadweightAnswer | NotDetermined:

@@ -19,11 +19,11 @@ from service.edge.axes import Axes, X, Y, from_ship_frame, to_ship_frame
 from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
-from service.schemas.common import CAUTIONS, Finding, findings
+from service.schemas.common import CAUTIONS, Finding, each, findings
 from service.schemas.comparison import RuleNames, ShipKind, ShipLength
 from service.schemas.hull import BOX_BARGE, Hull, solid_of
 from service.schemas.ledger_table import LedgerLine, lines
-from service.schemas.record import Uncertainties, each
+from service.schemas.record import Uncertainties
 from service.schemas.requirement import RuleSetsAnswer, by_rule_sets
 from service.schemas.survey import DraftMark, Freeboard, Item, Water, heights
 from service.schemas.tank import TankOf

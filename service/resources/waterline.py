@@ -4,6 +4,7 @@ from typing import Any
 
 from fastapi import APIRouter
 
+from engine.diagnosis.survey import diagnose_survey
 from engine.record.noticed import of_survey
 from engine.record.solve import survey
 from service.demo import demo_record
@@ -12,6 +13,7 @@ from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
 from service.schemas.common import CAUTIONS, Finding, findings
+from service.schemas.diagnosis import survey_diagnoses
 from service.schemas.record import SurveyedShip
 from service.schemas.waterline import WaterlineAnswer, waterline
 
@@ -47,8 +49,9 @@ def compute(request: SurveyedShip) -> WaterlineStepAnswer:
     """Return the floating plane by weighted least squares, every reading's residual, and the ship's hydrostatics."""
     record, found = request.record()
     surveyed = survey(record)
+    named = diagnose_survey(heights=record.heights, length_bp_m=record.length_bp_m)
     answer = WaterlineStepAnswer(
-        waterline=waterline(surveyed, record),
+        waterline=waterline(surveyed, record, survey_diagnoses(named)),
         findings=findings((*found, *of_survey(surveyed))),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=request.hull.length_bp_m)

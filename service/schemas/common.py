@@ -1,16 +1,20 @@
 """Field types every noun uses. Layer: service.schemas."""
 
-from typing import Annotated, Literal
+from collections.abc import Callable, Sequence
+from typing import Annotated, Literal, TypeVar
 
 import numpy as np
 from pydantic import Field
 
 from engine.checks import Floats
-from engine.errors import NotDeterminedError
+from engine.errors import EngineError, InputError, NotDeterminedError
 from engine.findings import Finding as EngineFinding
 from service.edge.axes import XYZ, X, Y
 from service.edge.model import Model
 from service.edge.quantities import Measured, MeasuredIn, Survey
+
+Noun = TypeVar("Noun")
+Made = TypeVar("Made")
 
 Label = Annotated[str, Field(min_length=1, max_length=200)]
 Length = Annotated[Measured, MeasuredIn("m", ge=-1e4, le=1e4)]
@@ -47,9 +51,10 @@ class NotDetermined(Model):
     findings: tuple[Finding, ...]
 
 
-def not_determined(error: NotDeterminedError) -> NotDetermined:
-    """Return the step that an error kept from being done."""
-    return NotDetermined(findings=(Finding(code=error.code, message=str(error), field=error.field or None),))
+def not_determined(error: NotDeterminedError, *more: EngineFinding) -> NotDetermined:
+    """Return the step that an error kept from being done, and what else is known of it."""
+    why = Finding(code=error.code, message=str(error), field=error.field or None)
+    return NotDetermined(findings=(why, *findings(more)))
 
 
 def findings(found: tuple[EngineFinding, ...]) -> tuple[Finding, ...]:
@@ -62,3 +67,21 @@ def findings(found: tuple[EngineFinding, ...]) -> tuple[Finding, ...]:
 def column(values: Floats) -> tuple[float | None, ...]:
     """Return an array as a column, NaN as null and −0 as 0."""
     return tuple(None if np.isnan(value) else float(value) + 0.0 for value in values)
+
+
+def unique(noun: str, names: Sequence[str]) -> None:
+    """Refuse an id that is given twice."""
+    repeated = [i for i, name in enumerate(names) if name in names[:i]]
+    if repeated:
+        raise InputError("this id is taken already", code="duplicate-id", field=f"{noun}/{repeated[0]}/id")
+
+
+def each(nouns: Sequence[Noun], make: Callable[[Noun], Made], field: str) -> tuple[Made, ...]:
+    """Make each, a fault placed at its number."""
+    made = []
+    for i, noun in enumerate(nouns):
+        try:
+            made.append(make(noun))
+        except EngineError as error:
+            raise error.at(f"{field}/{i}") from error
+    return tuple(made)

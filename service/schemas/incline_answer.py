@@ -11,6 +11,7 @@ from engine.incline.regression import Regression
 from engine.record.solve import Inclined
 from service.edge.axes import X, Y
 from service.edge.model import Model
+from service.schemas.diagnosis import Diagnosis
 from service.schemas.waterline import number
 
 
@@ -73,6 +74,8 @@ class InclineAnswer(Model):
     instruments: tuple[InstrumentAnswer, ...]
     points: tuple[PointAnswer, ...]
     geometric_fit: GeometricFitAnswer | None = None
+    diagnoses: tuple[Diagnosis, ...] = ()
+    """What the readings show to be wrong, the likeliest first; no reading is dropped."""
 
 
 def incline_answer(
@@ -82,6 +85,7 @@ def incline_answer(
     names: Sequence[str],
     gm_standard_uncertainty_m: float | None = None,
     methods_difference_ratio: float | None = None,
+    diagnoses: tuple[Diagnosis, ...] = (),
 ) -> InclineAnswer:
     """Return the incline of a whole record as the answer has it."""
     at = inclined.by_method["regression"].afloat
@@ -97,7 +101,7 @@ def incline_answer(
         free_surface_correction_m=at.free_surface_correction_m,
         gm_standard_uncertainty_m=gm_standard_uncertainty_m,
         fit=inclined.fit,
-    ).model_copy(update={"geometric_fit": fitted})
+    ).model_copy(update={"geometric_fit": fitted, "diagnoses": diagnoses})
 
 
 def regression_answer(

@@ -13,8 +13,7 @@ from engine.lightship.derivation import Mass as EngineMass
 from engine.liquids.tank import checked_volume
 from engine.stability import LoadingCondition, StabilityData, TankLoad
 from service.edge.model import Model
-from service.schemas.common import Density, Label, Length, PositionX, PositionY, SignedMass, Volume
-from service.schemas.record import each
+from service.schemas.common import Density, Label, Length, PositionX, PositionY, SignedMass, Volume, each
 from service.schemas.shape import ShapeOf
 from service.schemas.stability import (
     Openings,

@@ -15,9 +15,8 @@ from engine.stability import statement as words
 from service.edge.axes import X, Y
 from service.edge.model import Model
 from service.edge.rule_folder import rule_sets
-from service.schemas.common import Finding, findings
+from service.schemas.common import Finding, each, findings
 from service.schemas.loading import LoadingConditionOf, StabilityBasis
-from service.schemas.record import each
 from service.schemas.stability import CriterionAnswer, GoverningRule, criterion_answer, governing
 from service.schemas.tank import TankOf
 

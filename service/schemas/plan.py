@@ -21,9 +21,9 @@ from engine.planning.weights import HeelRange
 from service.edge.axes import XYZ, Axes, X, Y
 from service.edge.model import Model
 from service.edge.quantities import Measured, Survey
-from service.schemas.common import Label, Length, Mass, PositionX, PositionY
+from service.schemas.common import Label, Length, Mass, PositionX, PositionY, each
 from service.schemas.hull import Hull, solid_of
-from service.schemas.record import Uncertainties, Vessel, each
+from service.schemas.record import Uncertainties, Vessel
 from service.schemas.survey import Item
 from service.schemas.tank import TankOf
 

@@ -1,8 +1,7 @@
 """The record of a stability test. Layer: service.schemas."""
 
-from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import Annotated, Literal, TypeVar
+from typing import Annotated, Literal, Self
 
 from pydantic import Field
 
@@ -15,15 +14,14 @@ from engine.record.record import Record
 from service.edge.axes import Axes, to_ship_frame
 from service.edge.model import Model
 from service.edge.quantities import stated_values
-from service.schemas.common import Label, Length, LengthBP, Mass, PositionX, PositionY
+from service.schemas.common import Label, LengthBP, each, unique
+from service.schemas.comparison import ShipKind, ShipLength, StatedLightship
 from service.schemas.hull import HullModel, solid_of
 from service.schemas.incline import InstrumentOf, Move, Weight
+from service.schemas.loading import LoadingConditionOf, StabilityBasis
 from service.schemas.survey import DraftMark, Freeboard, Item, SurveyDifference, Water, heights
 from service.schemas.table_hull import TablesHull
 from service.schemas.tank import TankOf
-
-Noun = TypeVar("Noun")
-Made = TypeVar("Made")
 
 
 class Vessel(Model):
@@ -32,15 +30,6 @@ class Vessel(Model):
     name: Label
     length_bp_m: LengthBP | None = None
     """Repeats the hull's, which rules; a difference is refused."""
-
-
-class Particulars(Model):
-    """A lightship somebody stated: approved or predicted."""
-
-    mass_t: Mass
-    x_m: PositionX
-    y_m: PositionY | None = None
-    z_m: Length
 
 
 Spread = Annotated[float, Field(ge=0, le=1e3)]
@@ -85,7 +74,7 @@ class SurveyedShip(Model):
     def record(self) -> tuple[Record, tuple[Finding, ...]]:
         """Return the record as the engine has it, and what was noticed of the hull."""
         self._check()
-        turned = to_ship_frame(self, self.axes, length_bp_m=self.hull.length_bp_m)
+        turned = self.in_ship_frame()
         if isinstance(turned.hull, TablesHull):
             try:
                 tables = turned.hull.hydrostatics()
@@ -94,6 +83,10 @@ class SurveyedShip(Model):
             return turned._record(tables), ()
         solid, found = solid_of(turned.hull)
         return turned._record(solid), found
+
+    def in_ship_frame(self) -> Self:
+        """Return the same document in the ship's own axes."""
+        return to_ship_frame(self, self.axes, length_bp_m=self.hull.length_bp_m)
 
     def _check(self) -> None:
         stated = self.vessel.length_bp_m if self.vessel else None
@@ -131,8 +124,16 @@ class StabilityTest(SurveyedShip):
     moves: Annotated[tuple[Move, ...], Field(max_length=199)]
     instruments: Annotated[tuple[InstrumentOf, ...], Field(min_length=1, max_length=50)]
     items: Annotated[tuple[Item, ...], Field(max_length=5000)] = ()
-    approved: Particulars | None = None
-    predicted: Particulars | None = None
+    approved: StatedLightship | None = None
+    predicted: StatedLightship | None = None
+    """Expected before the test: what the survey finds is held against it."""
+    sister: StatedLightship | None = None
+    ship_kind: ShipKind | None = None
+    """Whose triggers the comparison takes; those of both where left out."""
+    load_line_length_m: ShipLength | None = None
+    loading_conditions: Annotated[tuple[LoadingConditionOf, ...], Field(max_length=100)] = ()
+    stability: StabilityBasis | None = None
+    """What the loading conditions are judged with: openings, wind profile, rule sets."""
     rules: Annotated[tuple[Label, ...], Field(min_length=1, max_length=50)] | None = None
     """Names of the rule sets to hold the test against; all that come with the service where left out."""
 
@@ -140,6 +141,12 @@ class StabilityTest(SurveyedShip):
         super()._check()
         unique("weights", [one.id for one in self.weights])
         unique("instruments", [one.id for one in self.instruments])
+        if self.loading_conditions and isinstance(self.hull, TablesHull):
+            raise InputError(
+                "loading conditions need the hull's geometry",
+                code="conditions-need-geometry",
+                field="loading_conditions",
+            )
 
     def _record(self, hull: Solid | HydrostaticTables) -> Record:
         return replace(
@@ -159,21 +166,3 @@ def stated_in(document: Model) -> dict[str, Stated]:
         path: Stated(value.standard_uncertainty, getattr(value, "group", None))
         for path, value in stated_values(document)
     }
-
-
-def unique(noun: str, names: Sequence[str]) -> None:
-    """Refuse an id that is given twice."""
-    repeated = [i for i, name in enumerate(names) if name in names[:i]]
-    if repeated:
-        raise InputError("this id is taken already", code="duplicate-id", field=f"{noun}/{repeated[0]}/id")
-
-
-def each(nouns: Sequence[Noun], make: Callable[[Noun], Made], field: str) -> tuple[Made, ...]:
-    """Make each, a fault placed at its number."""
-    made = []
-    for i, noun in enumerate(nouns):
-        try:
-            made.append(make(noun))
-        except EngineError as error:
-            raise error.at(f"{field}/{i}") from error
-    return tuple(made)

@@ -7,9 +7,10 @@ from engine.planning.plan import Plan
 from engine.planning.rehearsal import Sheet, rehearse
 from service.edge.axes import from_ship_frame
 from service.edge.quantities import Measured
+from service.schemas.comparison import StatedLightship
 from service.schemas.incline import Move, Pendulum, UTube, Weight
 from service.schemas.plan import PlanRequest, RehearsalAsked
-from service.schemas.record import Particulars, StabilityTest
+from service.schemas.record import StabilityTest
 from service.schemas.survey import Freeboard, Water
 from service.schemas.tank import TankOf
 
@@ -69,7 +70,7 @@ def rehearsed_test(plan: Plan, request: PlanRequest, asked: RehearsalAsked) -> S
             for one, sheet in zip(plan.instruments, sheets.sheets, strict=True)
         ),
         items=request.items,
-        predicted=Particulars(mass_t=estimate.mass_t, x_m=estimate.x_m, y_m=estimate.y_m, z_m=estimate.z_m),
+        predicted=StatedLightship(mass_t=estimate.mass_t, x_m=estimate.x_m, y_m=estimate.y_m, z_m=estimate.z_m),
         uncertainty=request.uncertainty,
     )
 

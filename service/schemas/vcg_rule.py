@@ -11,8 +11,8 @@ from engine.lightship.survey_only import VcgBasis, approved_vcg, calculated_vcg,
 from engine.lightship.triggers import VcgKind
 from engine.survey.ledger import Item as EngineItem
 from service.edge.model import Model
+from service.schemas.common import each
 from service.schemas.comparison import StatedLightship, made
-from service.schemas.record import each
 from service.schemas.survey import Item
 from service.schemas.tank_vessel import TankVesselOf, assumed_z_m
 

@@ -9,6 +9,7 @@ from engine.record.record import Record
 from engine.record.solve import Surveyed
 from service.edge.axes import X, Y
 from service.edge.model import Model
+from service.schemas.diagnosis import SurveyDiagnosis
 
 
 class HeightAnswer(Model):
@@ -55,9 +56,11 @@ class WaterlineAnswer(Model):
     immersion_t_per_cm: float | None = None
     """Left out where tables stand for the hull."""
     moment_to_trim_tm_per_cm: float
+    diagnoses: tuple[SurveyDiagnosis, ...] = ()
+    """What the heights, and the displacement against a prediction, show to be wrong."""
 
 
-def waterline(surveyed: Surveyed, record: Record) -> WaterlineAnswer:
+def waterline(surveyed: Surveyed, record: Record, diagnoses: tuple[SurveyDiagnosis, ...] = ()) -> WaterlineAnswer:
     """Return the survey's plane as the answer has it."""
     fit, at = surveyed.waterline, surveyed.afloat.hydrostatics
     heights = record.heights
@@ -94,6 +97,7 @@ def waterline(surveyed: Surveyed, record: Record) -> WaterlineAnswer:
         km_transverse_m=float(at.km_transverse_m[0]),
         immersion_t_per_cm=number(float(at.immersion_t_per_cm[0])),
         moment_to_trim_tm_per_cm=float(at.moment_to_trim_tm_per_cm[0]),
+        diagnoses=diagnoses,
     )
 
 

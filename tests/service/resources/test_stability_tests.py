@@ -385,3 +385,74 @@ def test_the_whole_record_in_feet_and_long_tons_as_texts(client, record):
     say(said)
     assert said["items"][0]["x_m"].endswith(" ft")
     assert lightship(client, said) == pytest.approx(lightship(client, record), rel=1e-9)
+
+
+def test_instruments_reversed_are_named_though_no_gm_follows(client, record):
+    turned(record)
+    found = post(client, record).json()["incline"]
+    assert found["outcome"] == "not_determined"
+    assert found["findings"][0]["code"] == "gm-not-positive"
+
+
+def test_a_move_logged_to_the_wrong_side_is_named_and_nothing_is_dropped(client, record):
+    sound = post(client, record).json()
+    assert sound["incline"]["diagnoses"] == []
+    weight = record["moves"][4]["weight"]
+    for move in record["moves"]:
+        if move["weight"] == weight and move is record["moves"][4]:
+            move["to_y_m"] = -abs(move["to_y_m"]) if move["to_y_m"] > 0 else abs(move["to_y_m"])
+    answer = post(client, record).json()
+    first = answer["incline"]["diagnoses"][0]
+    assert "move-wrong-side" in first["members"]
+    assert first["gm_with_m"] != first["gm_without_m"]
+    assert first["gm_without_m"] == pytest.approx(sound["incline"]["gm_fluid_m"], rel=5e-3)
+    assert len(answer["incline"]["points"]) == 27
+    assert answer["verdict"]["test_is_sound"]["answer"] == "no"
+
+
+CONDITION = {
+    "name": "departure",
+    "items": [{"name": "stores", "mass_t": 20, "x_m": 20, "y_m": 0, "z_m": 6.5}],
+    "tanks": [{"tank": "fresh water", "fill_percent": 98, "use": "fresh_water"}],
+}
+
+
+def test_loading_conditions_and_the_three_statements(client, record):
+    record["loading_conditions"] = [CONDITION]
+    record["stability"] = {"openings": [], "rules": ["imo-2008-is-code-a-2-2"]}
+    answer = post(client, record).json()
+    found = answer["loading_conditions"][0]
+    assert found["name"] == "departure"
+    assert found["outcome"] == "met"
+    assert found["vcg_margin_m"] == pytest.approx(found["vcg_limit_m"] - found["vcg_m"], abs=1e-9)
+    assert "standard uncertainties" in found["statement"]
+    verdict = answer["verdict"]
+    assert verdict["conditions_meet_criteria"]["answer"] == "yes"
+    assert found["statement"] in verdict["conditions_meet_criteria"]["evidence"][0]
+    approved = next(one for one in answer["comparisons"] if one["against"] == "approved")
+    ship = answer["lightship"]
+    assert approved["deviation"]["mass_t"] == pytest.approx(ship["mass_t"] - record["approved"]["mass_t"], abs=1e-9)
+
+
+def test_without_conditions_or_approval_nothing_is_claimed(client, record):
+    del record["approved"], record["predicted"]
+    verdict = post(client, record).json()["verdict"]
+    assert verdict["differs_from_approved"]["answer"] == "not_known"
+    assert verdict["conditions_meet_criteria"]["answer"] == "not_known"
+
+
+@pytest.mark.parametrize(
+    ("more", "code"),
+    [
+        (
+            {"loading_conditions": [{"name": "x", "tanks": [{"tank": "none such", "fill_percent": 5}]}]},
+            "condition-tank",
+        ),
+        ({"loading_conditions": [CONDITION], "stability": {"rules": ["no such"]}}, "rule-set-unknown"),
+        ({"loading_conditions": [CONDITION], "stability": {"rules": ["imo-2008-is-code"]}}, "rule-set-subject"),
+    ],
+)
+def test_loading_conditions_are_refused(client, record, more, code):
+    answer = post(client, {**record, **more})
+    assert answer.status_code == 422
+    assert code in [one["code"] for one in answer.json()["errors"]]
