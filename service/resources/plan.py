@@ -10,6 +10,7 @@ from engine.planning.expected import expected_budget
 from engine.planning.optimise import optimise
 from engine.planning.outline import Outline
 from engine.planning.plan import Plan, plan_test
+from engine.uncertainty import Budget
 from service.edge.axes import from_ship_frame, to_ship_frame
 from service.edge.operation import operation
 from service.schemas.common import findings
@@ -27,7 +28,7 @@ from service.schemas.plan_answer import (
 )
 from service.schemas.plan_means import means_answer
 from service.schemas.plan_tanks import tanks_answer
-from service.schemas.plan_uncertainty import ExpectedUncertainty, OptimumAnswer, optimum_answer, uncertainty_answer
+from service.schemas.plan_uncertainty import OptimumAnswer, optimum_answer, uncertainty_answer
 from service.schemas.rehearsed import rehearsed
 
 router = APIRouter()
@@ -106,7 +107,7 @@ def plan(request: PlanRequest) -> PlanAnswer:
         made = plan_test(outline)
     except EngineError as error:
         raise _placed(error) from error
-    found = made.search.found
+    found, budget = made.search.found, _budget(made, turned)
     answer = PlanAnswer(
         possible=not made.impossible,
         means=made.means,
@@ -120,9 +121,9 @@ def plan(request: PlanRequest) -> PlanAnswer:
         freeboards=stations_answer(made.stations),
         water_depth=depth_answer(made),
         levelling=levelling_answer(made, turned),
-        tanks=tanks_answer(made, turned),
+        tanks=tanks_answer(made, turned, budget),
         other_means=means_answer(made, turned),
-        expected_uncertainty=_expected(made, turned),
+        expected_uncertainty=None if budget is None else uncertainty_answer(budget),
         optimum=_optimum(outline, made, turned),
         findings=findings((*noticed, *made.findings)),
     )
@@ -139,12 +140,13 @@ def _placed(error: EngineError) -> EngineError:
     return error.at("lightship") if error.field == "mass_t" else error
 
 
-def _expected(made: Plan, request: PlanRequest) -> ExpectedUncertainty | None:
+def _budget(made: Plan, request: PlanRequest) -> Budget | None:
+    """Return the budget expected, to first order; the rehearsed test's own budget would be that of the whole chain."""
     found = made.search.found
     if found is None or not made.instruments:
         return None
-    return uncertainty_answer(
-        expected_budget(made.ship, found, instruments=made.instruments, stations=made.stations, spread=request.spread())
+    return expected_budget(
+        made.ship, found, instruments=made.instruments, stations=made.stations, spread=request.spread()
     )
 
 

@@ -2,8 +2,10 @@
 
 from typing import Literal
 
+from engine.planning.optimise import VCG
 from engine.planning.plan import Plan
 from engine.planning.tank_plan import Proposal
+from engine.uncertainty import Budget
 from service.edge.model import Model
 from service.schemas.plan import PlanRequest
 
@@ -45,15 +47,18 @@ class PlannedTankAnswer(Model):
     pockets: bool | None = None
     """Whether the liquid meets the tank's top at some heel of the test; absent where the shape is not known."""
     exposes_bottom: bool | None = None
+    vcg_uncertainty_share_percent: float | None = None
+    """Share of what the tank holds in the variance expected of the lightship's VCG."""
     shift_deviation_percent: float | None = None
     """True shift at the largest heel against that of vertical sides."""
     breaks: tuple[Broken, ...]
     proposal: ProposalAnswer | None = None
 
 
-def tanks_answer(plan: Plan, request: PlanRequest) -> tuple[PlannedTankAnswer, ...]:
-    """Return the tanks in order."""
+def tanks_answer(plan: Plan, request: PlanRequest, budget: Budget | None) -> tuple[PlannedTankAnswer, ...]:
+    """Return the tanks in order, with their shares of the expected uncertainty where there is a budget."""
     names = [tank.name for tank in request.tanks]
+    shares = {} if budget is None else {row.name: row.share_percent for row in budget.outputs[VCG].rows}
     return tuple(
         PlannedTankAnswer.model_validate(
             {
@@ -67,12 +72,13 @@ def tanks_answer(plan: Plan, request: PlanRequest) -> tuple[PlannedTankAnswer, .
                 "virtual_rise_m": row.rise_m,
                 "pockets": row.pockets,
                 "exposes_bottom": row.exposes_bottom,
+                "vcg_uncertainty_share_percent": shares.get(f"tanks/{number}/volume"),
                 "shift_deviation_percent": row.shift_deviation_percent,
                 "breaks": row.breaks,
                 "proposal": _proposal(row.proposal, names),
             }
         )
-        for name, row in zip(names, plan.tanks, strict=True)
+        for number, (name, row) in enumerate(zip(names, plan.tanks, strict=True))
     )
 
 

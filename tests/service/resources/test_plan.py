@@ -112,6 +112,8 @@ def spoiled(record, what):
 def test_each_row_is_what_the_lightship_really_moves_by(plain_http, planned, source):
     budget = planned["expected_uncertainty"]["budget"]
     row = next(row for row in budget if (row["result"], row["source"]) == ("lightship_vcg_m", source))
+    if source == "tanks/0/volume":
+        assert planned["tanks"][0]["vcg_uncertainty_share_percent"] == row["share_percent"]
     moved = solved(plain_http, spoiled(planned["rehearsal"], source))["lightship"]["z_m"] - 4.6
     assert moved == pytest.approx(row["value"], rel=0.02, abs=2e-6)
 
@@ -274,6 +276,7 @@ BAD_LANE = {**EXAMPLE["deck"]["lanes"][0], "y_min_m": 6.0, "y_max_m": 5.0}
     ("change", "code", "pointer"),
     [
         ({"lightship": {**EXAMPLE["lightship"], "mass_t": 60_000.0}}, "sinks", "#/lightship/mass_t"),
+        ({"lightship": {**EXAMPLE["lightship"], "z_m": 12.0}}, "predicted-not-upright", "#/lightship"),
         ({"lightship": {**EXAMPLE["lightship"], "mass_t": -1.0}}, "out-of-bounds", "#/lightship/mass_t"),
         ({"items": [{**EXAMPLE["items"][0], "action": "add", "mass_t": 2000.0}]}, "lightship-not-positive", "#/items"),
         ({"deck": {"lanes": [BAD_LANE]}}, "box-ends", "#/deck/lanes/0/y_min_m"),
