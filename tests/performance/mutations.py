@@ -1,10 +1,9 @@
 """Does a test turn red when one sign is wrong? ``python -m tests.performance.mutations``
 
-Copies the repository, spoils one line of the engine at a time, and runs the tests that guard it. Each mutation must be
-caught. Nothing of the working copy is changed.
+Clones the repository, spoils one line of the engine at a time, and runs the tests that guard it. Each mutation must be
+caught; unspoilt, the same tests pass. What is not committed is not in it, and nothing of the working copy is changed.
 """
 
-import shutil
 import subprocess
 import sys
 import tempfile
@@ -33,8 +32,8 @@ MUTATIONS = (
     Mutation("freeboard heel sign", "engine/survey/waterline.py", "0.5 - station, -heights.y_m]", "0.5 - station, heights.y_m]"),
     Mutation("freeboards measured up", "engine/survey/waterline.py", "self.from_m - self.plumb_m / upward", "self.from_m + self.plumb_m / upward"),
     Mutation("trim sign", "engine/survey/waterline.py", "np.ones_like(station), 0.5 - station", "np.ones_like(station), station - 0.5"),
-    Mutation("trim sign in LCG", "engine/record/as_inclined.py", "(self.bm_transverse_m - gm_solid_m) * self.plane.normals[0]", "(self.bm_transverse_m - gm_solid_m) * self.plane.normals[0] * [-1, 1, 1]"),
-    Mutation("trim sign in the fitted centre", "engine/record/solve.py", "moment_by_lever_t=at.displacement_t * normal", "moment_by_lever_t=at.displacement_t * normal * [-1, 1, 1]"),
+    Mutation("trim sign in LCG", "engine/record/as_inclined.py", "(self.bm_transverse_m - gm_solid_m) * self.plane.normals[0]", "(self.bm_transverse_m - gm_solid_m) * self.plane.normals[0] * np.array([-1, 1, 1])"),
+    Mutation("trim sign in the fitted centre", "engine/record/solve.py", "moment_by_lever_t=at.displacement_t * normal", "moment_by_lever_t=at.displacement_t * normal * np.array([-1, 1, 1])"),
     Mutation("tank mirrored", "engine/lightship/derivation.py", "liquid.at(normal[None, :]).centroid_m[0] if", "liquid.at(normal[None, :]).centroid_m[0] * [1, -1, 1] if"),
     Mutation("liquid counted twice", "engine/lightship/derivation.py", 'Entry("liquid", i, -liquid.mass_t,', 'Entry("liquid", i, -2 * liquid.mass_t,'),
     Mutation("weights left in", "engine/lightship/derivation.py", 'Entry("inclining_weight", i, -one.mass_t,', 'Entry("inclining_weight", i, 0 * one.mass_t,'),
@@ -45,35 +44,46 @@ MUTATIONS = (
 )  # fmt: skip
 
 
-def caught(mutation: Mutation) -> str:
-    """Return the first test that turned red, "" if none did."""
-    with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder) / "copy"
-        leave = shutil.ignore_patterns(".git", ".venv", "node_modules", "__pycache__", ".*_cache", "docs")
-        shutil.copytree(ROOT, copy, ignore=leave)
-        target = copy / mutation.file
-        text = target.read_text(encoding="utf-8")
-        if text.count(mutation.right) != 1:
-            raise SystemExit(f"{mutation.name}: the line to spoil is there {text.count(mutation.right)} times")
-        target.write_text(text.replace(mutation.right, mutation.wrong), encoding="utf-8")
-        run = subprocess.run(
-            [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *TESTS],
-            cwd=copy,
-            capture_output=True,
-            text=True,
-            check=False,
-        )
-        red = [line.removeprefix("FAILED ") for line in run.stdout.splitlines() if line.startswith("FAILED")]
-        return red[0].split(" - ")[0] if red else ""
+def run_tests(clone: Path) -> str:
+    """Return the first test that turned red, "" if all passed."""
+    run = subprocess.run(
+        [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *TESTS],
+        cwd=clone,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    red = [line.removeprefix("FAILED ") for line in run.stdout.splitlines() if line.startswith("FAILED")]
+    if not red and run.returncode:
+        raise SystemExit(run.stdout[-3000:])
+    return red[0].split(" - ")[0] if red else ""
+
+
+def caught(mutation: Mutation, clone: Path) -> str:
+    """Return the first test that turned red on the spoilt engine, "" if none did."""
+    target = clone / mutation.file
+    text = target.read_text(encoding="utf-8")
+    if text.count(mutation.right) != 1:
+        raise SystemExit(f"{mutation.name}: the line to spoil is there {text.count(mutation.right)} times")
+    target.write_text(text.replace(mutation.right, mutation.wrong), encoding="utf-8")
+    try:
+        return run_tests(clone)
+    finally:
+        target.write_text(text, encoding="utf-8")
 
 
 def main() -> int:
     """Print each mutation with the test that caught it."""
     missed = 0
-    for mutation in MUTATIONS:
-        test = caught(mutation)
-        missed += not test
-        print(f"{mutation.name:<34} {test or 'NOT CAUGHT'}")
+    with tempfile.TemporaryDirectory() as folder:
+        clone = Path(folder) / "clone"
+        subprocess.run(["git", "clone", "--quiet", "--no-hardlinks", str(ROOT), str(clone)], check=True)
+        if red := run_tests(clone):
+            raise SystemExit(f"unspoilt, {red} fails")
+        for mutation in MUTATIONS:
+            test = caught(mutation, clone)
+            missed += not test
+            print(f"{mutation.name:<34} {test or 'NOT CAUGHT'}", flush=True)
     return 1 if missed else 0
 
 
