@@ -61,6 +61,14 @@ def test_a_heel_asked_for_is_aimed_at():
     assert "deflection-not-reached" in codes(plan.impossible)
 
 
+def test_a_heel_out_of_reach_within_the_limits_is_told():
+    few = (dataclasses.replace(BLOCKS, count=12),)
+    plan = plan_test(outline(stock=few, heel=HeelRange(wanted_deg=3.5), heel_is_asked=True))
+    assert plan.means == "weights"
+    assert "heel-below-wanted" in codes(plan.findings)
+    assert 1.1 < min(plan.search.found.expected.sides_deg) < 3.5
+
+
 def test_two_instruments_where_a_third_cannot_do_it():
     plan = plan_test(outline(places=(Place(4.4), Place(4.1), Place(head_room_m=1.0))))
     assert "two-instruments" in codes(plan.findings)
