@@ -152,6 +152,8 @@ def test_other_axes_say_the_same_plan(plain_http, planned, axes):
         assert (one["x_m"], one["y_m"]) == pytest.approx((x(plain["x_m"]), side * plain["y_m"]), abs=1e-9)
     for one, plain in zip(turned["moves"], planned["moves"], strict=True):
         assert one["tangent_ratio"] == pytest.approx(plain["tangent_ratio"], abs=1e-10)
+        if plain["move"]:
+            assert one["to_y_m"] == pytest.approx(side * plain["to_y_m"], abs=1e-9)
     lightship = solved(plain_http, turned["rehearsal"])["lightship"]
     wanted = [x(29.8), side * 0.01, 4.6]
     assert [lightship[name] for name in ("x_m", "y_m", "z_m")] == pytest.approx(wanted, abs=1e-7)
@@ -269,6 +271,16 @@ def test_a_list_is_levelled_and_optimising_takes_the_smallest_set(plain_http):
 
 
 HALF_PIECES = {**EXAMPLE["weights_on_hand"][0], "pieces_count": 2.5}
+
+
+def test_quantities_may_carry_their_units(plain_http, planned):
+    places = [{**one, "head_room_m": f"{one['head_room_m'] * 1000} mm"} for one in EXAMPLE["instrument_places"]]
+    blocks = [{**EXAMPLE["weights_on_hand"][0], "mass_t": "2500 kg", "length_m": "120 cm"}]
+    made = plan(plain_http, instrument_places=places, weights_on_hand=blocks, density_t_per_m3="1025 kg/m3")
+    assert made["weights"] == planned["weights"]
+    assert made["instruments"] == planned["instruments"]
+
+
 BAD_LANE = {**EXAMPLE["deck"]["lanes"][0], "y_min_m": 6.0, "y_max_m": 5.0}
 
 
