@@ -48,6 +48,8 @@ def served(**settings: object) -> Iterator[Served]:
     finally:
         process.terminate()
         process.wait(60)
+        if process.stdout is not None:
+            process.stdout.close()
         errors.seek(0)
         for line in sorted({line.partition('"error"')[2][-600:] for line in errors if '"error"' in line})[:10]:
             print("LOGGED", line)
