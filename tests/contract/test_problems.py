@@ -47,7 +47,6 @@ UNPROVOKED = {
     "vcg-limit-not-converged": LOOP,
     "too-many-steps": "a network of thousands of working days to be shortened day by day",
     "areas-differ": "a hull told so coarsely that work and arms differ by more than 1 %: not found yet",
-    "heel-below-wanted": "a plan whose weights fall short of the heel aimed at but reach the least: not found yet",
     "uncertainty-needs-geometry": "survey differences where a hull with geometry has no geometric fit: not found yet",
     "vcg-limit-jumps": "a criterion whose margin jumps exactly at the limit: not found yet",
     "vcg-limit-not-unique": "a hull that meets all criteria again with a higher centre of gravity: not found yet",
