@@ -1,6 +1,7 @@
 """The uncertainty of the lightship, GM and displacement: one Jacobian, one budget. Layer: engine.record."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -57,8 +58,19 @@ def chain_of(record: Record, solution: Solution) -> AnyChain:
     return Chain.of(record, solution)
 
 
-def uncertainty(chain: AnyChain, *, coverage_percent: float = 95.0) -> Uncertainty:
+def uncertainty(
+    chain: AnyChain, *, coverage_percent: float = 95.0, readings: Literal["scatter", "assumed"] = "scatter"
+) -> Uncertainty:
     """Return the budget of a solved record.
+
+    Parameters
+    ----------
+    chain : Chain or RegressionChain
+        Of ``chain_of``.
+    coverage_percent : float
+        Of the expanded uncertainties.
+    readings : {"scatter", "assumed"}
+        "assumed" leaves the scatter aside and takes what is assumed of a reading: for a test that is only planned.
 
     Raises
     ------
@@ -67,7 +79,7 @@ def uncertainty(chain: AnyChain, *, coverage_percent: float = 95.0) -> Uncertain
     """
     found = sources(chain)
     jacobian = chain.jacobian([one.shift for one in found])
-    reading, scatter = _readings(chain)
+    reading, scatter = _readings(chain, assumed=readings == "assumed")
     budget = propagate(
         jacobian=np.hstack([jacobian, reading[0][:, None]]),
         inputs=[*(one.input for one in found), reading[1]],
@@ -77,18 +89,15 @@ def uncertainty(chain: AnyChain, *, coverage_percent: float = 95.0) -> Uncertain
     return Uncertainty(budget, found, scatter, height_factor(chain))
 
 
-def _readings(chain: AnyChain) -> tuple[tuple[Floats, Input], SlopeScatter | None]:
+def _readings(chain: AnyChain, *, assumed: bool) -> tuple[tuple[Floats, Input], SlopeScatter | None]:
     """Return the column and input of the readings: by their scatter, or by what is assumed where it does not show."""
-    residual, moment = chain.inclined.regression.residual_ratio, chain.plateaus.moment_tm
-    try:
-        slope = slope_scatter(residual_ratio=residual, moment_tm=moment)
-        scatter = chain.lever_scatter()
-    except NotDeterminedError:
+    found = None if assumed else _scatter(chain)
+    if found is None:
         column = chain.by_readings(reading_uncertainty_ratio(chain.record, chain.inclined.tangents))
-        freedom, found = np.inf, None
+        freedom = np.inf
     else:
-        column = chain.by_lever(scatter.slope_standard_uncertainty_per_tm, slope.slope_standard_uncertainty_per_tm)
-        freedom, found = scatter.degrees_of_freedom, scatter
+        column = chain.by_lever(found[0].slope_standard_uncertainty_per_tm, found[1].slope_standard_uncertainty_per_tm)
+        freedom = found[0].degrees_of_freedom
     one = Input(
         name=SCATTER,
         value=0.0,
@@ -97,7 +106,18 @@ def _readings(chain: AnyChain) -> tuple[tuple[Floats, Input], SlopeScatter | Non
         category="readings",
         degrees_of_freedom=freedom,
     )
-    return (column, one), found
+    return (column, one), None if found is None else found[0]
+
+
+def _scatter(chain: AnyChain) -> tuple[SlopeScatter, SlopeScatter] | None:
+    """Return the scatter of the lever and of the slope, None where too few readings show it."""
+    try:
+        lever = chain.lever_scatter()
+        return lever, slope_scatter(
+            residual_ratio=chain.inclined.regression.residual_ratio, moment_tm=chain.plateaus.moment_tm
+        )
+    except NotDeterminedError:
+        return None
 
 
 def reading_uncertainty_ratio(record: Parts, tangents: Floats) -> Floats:

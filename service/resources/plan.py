@@ -5,17 +5,20 @@ from typing import Any
 import numpy as np
 from fastapi import APIRouter
 
-from engine.errors import EngineError
+from engine.errors import EngineError, NotDeterminedError
 from engine.planning.expected import expected_budget
 from engine.planning.optimise import optimise
 from engine.planning.outline import Outline
 from engine.planning.plan import Plan, plan_test
+from engine.record.budget import chain_of, uncertainty
+from engine.record.solve import solve
 from engine.uncertainty import Budget
 from service.edge.axes import from_ship_frame, to_ship_frame
 from service.edge.operation import operation
+from service.schemas.budget import BudgetAnswer, budget_answer
 from service.schemas.common import findings
 from service.schemas.hull import BOX_BARGE
-from service.schemas.plan import PlanRequest
+from service.schemas.plan import PlanRequest, RehearsalAsked
 from service.schemas.plan_answer import (
     PlanAnswer,
     depth_answer,
@@ -29,7 +32,7 @@ from service.schemas.plan_answer import (
 from service.schemas.plan_means import means_answer
 from service.schemas.plan_tanks import tanks_answer
 from service.schemas.plan_uncertainty import OptimumAnswer, optimum_answer, uncertainty_answer
-from service.schemas.rehearsed import rehearsed
+from service.schemas.rehearsed import rehearsed, rehearsed_test
 
 router = APIRouter()
 
@@ -124,6 +127,7 @@ def plan(request: PlanRequest) -> PlanAnswer:
         tanks=tanks_answer(made, turned, budget),
         other_means=means_answer(made, turned),
         expected_uncertainty=None if budget is None else uncertainty_answer(budget),
+        expected_as_after_the_test=_as_after_the_test(made, turned),
         optimum=_optimum(outline, made, turned),
         findings=findings((*noticed, *made.findings)),
     )
@@ -148,6 +152,19 @@ def _budget(made: Plan, request: PlanRequest) -> Budget | None:
     return expected_budget(
         made.ship, found, instruments=made.instruments, stations=made.stations, spread=request.spread()
     )
+
+
+def _as_after_the_test(made: Plan, turned: PlanRequest) -> BudgetAnswer | None:
+    """Return the budget of the rehearsed test by the whole chain, with what is assumed of a reading."""
+    rehearsal = rehearsed_test(made, turned, RehearsalAsked())
+    if rehearsal is None:
+        return None
+    record, _ = rehearsal.record()
+    try:
+        chain = chain_of(record, solve(record))
+        return budget_answer(uncertainty(chain, readings="assumed").budget)
+    except NotDeterminedError:
+        return None
 
 
 def _optimum(outline: Outline, made: Plan, request: PlanRequest) -> OptimumAnswer | None:

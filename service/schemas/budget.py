@@ -55,6 +55,28 @@ class BudgetSummary(Model):
     """By which each of those must be made smaller."""
 
 
+class BudgetAnswer(Model):
+    """The uncertainty of a lightship and of GM by the whole chain."""
+
+    standard_uncertainty: LightshipSpread
+    expanded: Expanded
+    gm_standard_uncertainty_m: float
+    budget: tuple[BudgetRow, ...]
+    budget_summary: tuple[BudgetSummary, ...]
+
+
+def budget_answer(budget: Budget) -> BudgetAnswer:
+    """Return a whole budget as an answer has it."""
+    gm = next(one.standard_uncertainty for one in budget.outputs if one.name == "gm_fluid_m")
+    return BudgetAnswer(
+        standard_uncertainty=spread(budget),
+        expanded=expanded(budget),
+        gm_standard_uncertainty_m=gm,
+        budget=rows(budget),
+        budget_summary=summaries(budget),
+    )
+
+
 def spread(budget: Budget) -> LightshipSpread:
     """Return the lightship's standard uncertainties."""
     by_name = {one.name: one.standard_uncertainty for one in budget.outputs}

@@ -9,6 +9,7 @@ from engine.planning.weights import WeightSet
 from service.edge.axes import X, Y
 from service.edge.model import Model
 from service.edge.provenance import Provenance
+from service.schemas.budget import BudgetAnswer
 from service.schemas.common import CAUTIONS, Finding
 from service.schemas.plan import PlanRequest
 from service.schemas.plan_means import OtherMeansAnswer
@@ -169,6 +170,8 @@ class PlanAnswer(Model):
     other_means: OtherMeansAnswer | None = None
     """Where the weights do not do it."""
     expected_uncertainty: ExpectedUncertainty | None = None
+    expected_as_after_the_test: BudgetAnswer | None = None
+    """The same budget as after the test, of the test rehearsed without error; readings as assumed."""
     optimum: OptimumAnswer | None = None
     rehearsal: dict[str, Any] | None = None
     """A record for `/v1/stability-tests`, with the readings expected."""

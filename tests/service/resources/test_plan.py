@@ -78,6 +78,24 @@ def test_the_first_order_budget_is_near_that_of_the_whole_chain(plain_http, plan
     assert first["lightship_vcg_m"] == pytest.approx(whole["z_m"], rel=0.10)
 
 
+def test_the_budget_as_after_the_test_is_that_of_the_rehearsal_but_for_its_readings(plain_http, planned):
+    """A rehearsal without error shows no scatter; the plan's budget has the readings' assumed 0.5 mm instead."""
+    ship = solved(plain_http, planned["rehearsal"])["lightship"]
+    whole = planned["expected_as_after_the_test"]
+
+    def of_kind(budget):
+        return {(one["result"], one["name"]): one["value"] for one in budget if one["name"] != "readings"}
+
+    assert of_kind(whole["budget"]) == pytest.approx(of_kind(ship["budget"]), rel=1e-9)
+    readings = {one["result"]: one["value"] for one in whole["budget"] if one["name"] == "readings"}
+    assert readings["z_m"] > 0
+    assert whole["standard_uncertainty"]["z_m"] == pytest.approx(
+        np.hypot(ship["standard_uncertainty"]["z_m"], readings["z_m"]), rel=1e-6
+    )
+    first = planned["expected_uncertainty"]["standard_uncertainty"]
+    assert first["lightship_vcg_m"] == pytest.approx(whole["standard_uncertainty"]["z_m"], rel=0.10)
+
+
 def spoiled(record, what):
     """Return a record with one standard uncertainty of one source."""
     record = copy.deepcopy(record)
