@@ -142,9 +142,9 @@ class InstrumentPlace(Model):
 class HeelAsked(Model):
     """Limits of the heel each side, and what is aimed at."""
 
-    least_deg: Annotated[float, Field(gt=0, le=10)] = HeelRange.least_deg
-    most_deg: Annotated[float, Field(gt=0, le=20)] = HeelRange.most_deg
-    wanted_deg: Annotated[float, Field(gt=0, le=20)] | None = None
+    least_deg: Annotated[float, Field(ge=0.01, le=10)] = HeelRange.least_deg
+    most_deg: Annotated[float, Field(ge=0.01, le=20)] = HeelRange.most_deg
+    wanted_deg: Annotated[float, Field(ge=0.01, le=20)] | None = None
     """Without it 2 degrees, or more where the instruments need it."""
     gm_margin_percent: Annotated[float, Field(ge=0, le=50)] = HeelRange.gm_margin_percent
     """The limits hold even where GM is this much off the prediction."""
@@ -157,7 +157,7 @@ class HeelAsked(Model):
 class InstrumentNeeds(Model):
     """What is asked of the instruments."""
 
-    deflection_m: Annotated[float, Survey("m", gt=0, le=10)] = Needs.deflection_m
+    deflection_m: Annotated[float, Survey("m", ge=1e-4, le=10)] = Needs.deflection_m
     """Each side."""
     instruments_count: Annotated[int, Field(ge=1, le=50)] = Needs.count
     longest_pendulum_m: Size = Needs.longest_m
@@ -191,9 +191,9 @@ class PeopleAboard(Model):
     """People who could walk from the centreline to one side and the other."""
 
     people_count: Annotated[int, Field(ge=1, le=10_000)]
-    arm_m: Annotated[float, Survey("m", gt=0, le=100)]
+    arm_m: Annotated[float, Survey("m", ge=0.01, le=100)]
     """From the centreline to where they stand."""
-    mass_t: Annotated[float, Survey("t", gt=0, le=1)] = PERSON_T
+    mass_t: Annotated[float, Survey("t", ge=0.001, le=1)] = PERSON_T
     """Of one."""
 
     def people(self) -> People:
@@ -226,7 +226,7 @@ class RehearsalAsked(Model):
 class OptimiseAsked(Model):
     """The smallest set of weights that reaches a standard uncertainty of the lightship's VCG."""
 
-    vcg_standard_uncertainty_m: Annotated[float, Field(gt=0, le=100)]
+    vcg_standard_uncertainty_m: Annotated[float, Field(ge=1e-4, le=100)]
 
 
 class PlanRequest(Model):

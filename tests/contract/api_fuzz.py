@@ -21,6 +21,7 @@ from service.settings import Settings
 
 EXAMPLES = int(os.environ.get("EXAMPLES", "25"))
 CONFIG = {
+    "request-timeout": 60.0,
     "generation": {"deterministic": True},
     "checks": {
         "positive_data_acceptance": {"expected-statuses": ["2xx", "409", "414", "422"]},
