@@ -9,7 +9,7 @@ from engine.flotation.arm_curve import side_curve
 from engine.flotation.arm_particulars import Slope, arm_particulars, openings_outside, slope_at_rest
 from engine.flotation.immersion import Opening
 from engine.flotation.righting_arms import righting_arms
-from engine.geometry import Planes, SurfaceSolid
+from engine.geometry import OffsetStation, Planes, SurfaceSolid, solid_from_offsets
 from engine.liquids import Tank
 from engine.liquids.running import Liquid
 from fixtures.simulator.hulls import WorkboatForm, mesh_of
@@ -118,6 +118,18 @@ def test_an_area_or_a_slope_that_does_not_agree():
     assert not Area(0.0, 30.0, 0.1, 1e-9, 0.12).agrees
     assert not Slope(0.0, 1.0, 1.01).agrees
     assert Slope(0.0, 1.0, 1.01, np.sqrt(1 - 1 / 1.01**2)).agrees
+
+
+def test_a_hull_of_three_stations_is_told_too_coarsely_for_its_areas():
+    """Between stations the rule of integration takes a parabola: with three of them work and arms part by 14 %."""
+    points = [[(0.0, 0.0), (0.7 * b, 0.5), (b, 3.0), (b, z)] for b, z in ((0.3, 8.0), (6.3, 6.0), (0.3, 8.0))]
+    stations = [OffsetStation(x_m=x, points_m=line) for x, line in zip((0.0, 30.0, 60.0), points, strict=True)]
+    coarse = solid_from_offsets(stations, between_points="straight").solid
+    curve = curve_of(coarse, mass=SEA * 0.5 * coarse.volume_m3, centre=(24.0, 0.0, 3.0), trim="fixed", reach=40.0)
+    found = arm_particulars(curve)
+    told = [one.message for one in found.findings if one.code == "areas-differ"]
+    assert len(told) == sum(not area.agrees for area in found.areas) > 0
+    assert all("told too coarsely" in words for words in told)
 
 
 def test_slope_of_a_ship_trimmed_by_a_tenth_of_her_length():

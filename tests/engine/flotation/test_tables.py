@@ -230,3 +230,12 @@ def test_one_row_and_a_repeated_trim_are_refused():
     assert refused.value.code == "tables-trims-repeated"
     with pytest.raises(InputError):
         HydrostaticTables(length_bp_m=L, density_t_per_m3=RHO, tables=())
+
+
+def test_an_equivalent_draft_that_does_not_settle_is_told():
+    """LCF jumps 20 m in a tenth of draft: T = 3.01 leads to 3.5, that to 2.5, and back, by T + t (½ − LCF/L)."""
+    drafts = [2.0, 2.95, 3.05, 4.0]
+    wild = tables(rows={**box_rows(drafts), "lcf_m": [20.0, 20.0, 40.0, 40.0]})
+    with pytest.raises(NotDeterminedError) as refused:
+        wild.at(draft_m=3.01, trim_m=3.0, density_t_per_m3=RHO)
+    assert (refused.value.code, refused.value.field) == ("equivalent-draft", "trim_m")

@@ -8,6 +8,7 @@ from scipy.optimize import brentq
 
 from engine.errors import InputError, NotDeterminedError
 from engine.flotation.immersion import Opening
+from engine.geometry import OffsetStation, solid_from_offsets
 from engine.rules import Requirement, Rule, RuleSet, built_in_sets
 from engine.stability import StabilityData, judge, vcg_limit_table
 from engine.stability.vcg_limit import vcg_limit
@@ -124,6 +125,31 @@ def test_a_range_narrower_than_the_first_samples_is_found():
     rules = (most, replace(least, id="two"))
     found = vcg_limit(barge(), rule_sets=[RuleSet("house", "House", "1", rules, "stability")], data=WHOLE)
     assert found.vcg_m == pytest.approx(KM_M - 0.49, abs=1e-9)
+
+
+def test_a_limit_above_which_all_are_met_again_is_told():
+    # the roll to windward grows with KG by r and shrinks with GM by s: at most 19° holds low and high, not between
+    roll = house("weather_roll_angle_deg", "at_most", 19.0).rules[0]
+    stiff = replace(house("gm_fluid_m", "at_least", 0.02).rules[0], id="two")
+    found = vcg_limit(barge(), rule_sets=[RuleSet("house", "House", "1", (roll, stiff), "stability")], data=WHOLE)
+    assert found.governing.check.rule == "one"
+    assert "vcg-limit-not-unique" in [one.code for one in found.findings]
+    again, _ = judge(barge(4.9).arms(), [RuleSet("house", "House", "1", (roll, stiff), "stability")], WHOLE)
+    assert 4.9 > found.vcg_m
+    assert {one.check.outcome for one in again} == {"met"}
+
+
+def test_a_limit_at_which_the_criterion_jumps_is_told():
+    # low freeboard: just where the wind's lever tops the arms, about 7°, the steady heel leaps from there to infinity
+    points = [(0.0, 0.0), (6.0, 0.0), (6.0, 4.2)]
+    stations = [OffsetStation(x_m=x, points_m=points) for x in (0.0, 60.0)]
+    low = solid_from_offsets(stations, between_points="straight").solid
+    rules = [house("weather_steady_heel_deg", "at_most", 20.0)]
+    found = vcg_limit(barge(solid=low), rule_sets=rules, data=WHOLE)
+    assert [one.code for one in found.findings] == ["vcg-limit-jumps"]
+    assert found.governing.check.margin > 10.0
+    above, _ = judge(barge(found.vcg_m + 1e-4, solid=low).arms(), rules, WHOLE)
+    assert above[0].check.outcome == "not_met"
 
 
 def table(**change):
