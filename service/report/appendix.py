@@ -13,17 +13,17 @@ HULL_NUMBERS_AT_MOST = 6000
 """Coordinates of a hull that are still printed; a larger one is told by its digest."""
 
 
-def raw(source: Source) -> Section:
-    """Return the record as it was sent, entry by entry, digits untouched."""
+def raw(source: Source, what: str = "request") -> Section:
+    """Return the request as it was sent, entry by entry, digits untouched."""
     blocks: list[Block] = [
         Words(
-            "Every entry of the record at its place, numbered from 0 as in the JSON, in SI units with all the digits "
+            f"Every entry of the {what} at its place, numbered from 0 as in the JSON, in SI units with all the digits "
             "that were sent; quantities that were sent with a unit of their own stand here converted."
         ),
         Listing(tuple(_rows(source.given))),
     ]
     blocks += _hull(source.hull)
-    return Section("Appendix: the record as sent", tuple(blocks), new_page=True)
+    return Section(f"Appendix: the {what} as sent", tuple(blocks), new_page=True)
 
 
 def _rows(given: Mapping[str, Any]) -> Iterator[tuple[str, str]]:

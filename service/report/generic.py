@@ -3,13 +3,21 @@
 from collections.abc import Mapping
 from typing import Any
 
-from service.report.document import Block, Cell, Column, Fact, Facts, Number, Table
+from service.report.document import Block, Cell, Column, Fact, Facts, Number, Table, Words
 from service.report.numbers import printed, scientific, si_unit
 from service.report.values import Values
 
 COLUMNS_AT_MOST = 8
 KNOWN = {
+    "maximum_arm_m": "largest arm",
+    "maximum_deg": "heel of the largest arm",
+    "vanishing_deg": "vanishing angle",
+    "flooding_deg": "flooding angle",
     "x_m": "x",
+    "km_transverse_m": "KM",
+    "gm_longitudinal_m": "GM lengthwise",
+    "draft_aft_m": "draft aft",
+    "draft_forward_m": "draft forward",
     "y_m": "y",
     "z_m": "z",
     "mass_t": "mass",
@@ -65,7 +73,7 @@ def cell(values: Values, name: str) -> Cell:
     if isinstance(found, (int, float)) or (isinstance(found, Mapping) and "value" in found):
         return values.number(name, name=name) if si_unit(name) else plain_number(values, name)
     if isinstance(found, list):
-        return "; ".join(map(str, found))
+        return "; ".join(map(str, found)) or "none"
     if isinstance(found, Mapping):
         return "; ".join(f"{label(key)} {value}" for key, value in found.items())
     return None if found is None else str(found)
@@ -95,6 +103,8 @@ def blocks(values: Values, *, leave_out: tuple[str, ...] = ()) -> tuple[Block, .
     for name, value in values.data.items():
         if name not in leave_out and _composite(value):
             below = blocks(values.below(name))
+            if below and isinstance(below[0], Facts):
+                made.append(Words(f"{_capital(label(name))}:"))
             made += [_captioned(one, _capital(label(name))) for one in below]
     return tuple(made)
 

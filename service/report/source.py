@@ -47,7 +47,8 @@ class Source:
     @property
     def length_bp_m(self) -> float:
         """Length between perpendiculars. [m]"""
-        return float(self.hull.length_bp_m)
+        holder: Any = self.hull or self._request
+        return float(holder.length_bp_m)
 
     @property
     def frame(self) -> str:

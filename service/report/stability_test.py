@@ -60,7 +60,7 @@ def stability_test_report(request: Model, answer: Model, units: Units = "si") ->
             *verdict_sections.others(source),
             finding_sections.findings(source),
             Section("Signatures", (Signatures(ROLES),)),
-            appendix.raw(source),
+            appendix.raw(source, "record"),
             appendix.provenance(source),
         ),
         foot=f"Request {digest[:12]}",

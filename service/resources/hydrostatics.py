@@ -15,6 +15,8 @@ from service.edge.csv_table import columns_csv
 from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
+from service.report.renderings import renderings
+from service.report.tabular import hydrostatics_report
 from service.schemas.common import CAUTIONS, Finding, column, findings
 from service.schemas.hull import BOX_BARGE, Hull, sections_of, solid_of
 from service.schemas.waterplane import Grid, Waterplane, planes_of
@@ -105,6 +107,7 @@ EXAMPLE: dict[str, Any] = {
     example=EXAMPLE,
     tag="hydrostatics",
     csv=lambda answer, units: columns_csv(answer.columns.model_dump(), units),
+    renderings=renderings(hydrostatics_report),
     expected_work_s=lambda request: cutting_s(request.hull, _planes_count(request)),
 )
 def compute(request: HydrostaticsRequest) -> HydrostaticsAnswer:

@@ -15,6 +15,8 @@ from engine.record.solve import solve
 from engine.uncertainty import Budget
 from service.edge.axes import from_ship_frame, to_ship_frame
 from service.edge.operation import operation
+from service.report.before_test import plan_report
+from service.report.renderings import renderings
 from service.schemas.budget import BudgetAnswer, budget_answer
 from service.schemas.common import findings
 from service.schemas.hull import BOX_BARGE
@@ -95,6 +97,7 @@ EXAMPLE: dict[str, Any] = {
     summary="Plan of a stability test: weights, moves, instruments, tanks, stations, depth, expected uncertainty",
     example=EXAMPLE,
     tag="stability tests",
+    renderings=renderings(plan_report, editable=True),
 )
 def plan(request: PlanRequest) -> PlanAnswer:
     """Return the condition she will be tested in, the weights and their moves, and what the moves should show.

@@ -11,6 +11,8 @@ from engine.rules import assess
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
 from service.edge.rule_folder import rule_sets
+from service.report.before_test import procedure_report
+from service.report.renderings import renderings
 from service.resources.plan import plan as plan_test
 from service.schemas.check import check_answer
 from service.schemas.common import Label
@@ -70,6 +72,7 @@ EXAMPLE: dict[str, Any] = {
     summary="Contents of a stability test procedure, and what is missing",
     example=EXAMPLE,
     tag="stability tests",
+    renderings=renderings(procedure_report, editable=True),
 )
 def check(request: ProcedureRequest) -> ProcedureAnswer:
     """Return the procedure with every part that 46 CFR 170.185(g) and the 2008 IS Code ask for, present or missing.

@@ -22,6 +22,8 @@ from service.edge.csv_table import columns_csv
 from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
+from service.report.renderings import renderings
+from service.report.tabular import righting_arms_report
 from service.resources.hydrostatics import ColumnNote
 from service.schemas.common import CAUTIONS, Finding, column, each, findings
 from service.schemas.hull import BOX_BARGE, Hull, solid_of
@@ -127,6 +129,7 @@ EXAMPLE: dict[str, Any] = {
     example=EXAMPLE,
     tag="hydrostatics",
     csv=lambda answer, units: columns_csv(answer.columns.model_dump(exclude_none=True), units),
+    renderings=renderings(righting_arms_report),
     expected_work_s=lambda request: cutting_s(request.hull, LEAST_CUTS_COUNT * len(request.heel_deg)),
 )
 def compute(request: RightingArmsRequest) -> RightingArmsAnswer:

@@ -13,6 +13,8 @@ from service.edge.axes import Axes, X, Y, from_ship_frame, to_ship_frame
 from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
+from service.report.renderings import renderings
+from service.report.tabular import capacity_report
 from service.schemas.common import CAUTIONS, Finding, LengthBP, column, findings
 from service.schemas.tank import TankOf
 
@@ -104,6 +106,7 @@ EXAMPLE = {"length_bp_m": 60.0, "tank": TANK}
     summary="Volume, centre and free surface of a tank by sounding",
     example={**EXAMPLE, "step_m": 0.5},
     tag="tanks",
+    renderings=renderings(capacity_report),
 )
 def capacity(request: CapacityRequest) -> CapacityAnswer:
     """Return a tank's capacity table at one heel and trim."""
