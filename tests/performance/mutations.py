@@ -53,7 +53,7 @@ def run_tests(clone: Path) -> str:
         text=True,
         check=False,
     )
-    red = [line.removeprefix("FAILED ") for line in run.stdout.splitlines() if line.startswith("FAILED")]
+    red = [line.split(" ", 1)[1] for line in run.stdout.splitlines() if line.startswith(("FAILED ", "ERROR "))]
     if not red and run.returncode:
         raise SystemExit(run.stdout[-3000:])
     return red[0].split(" - ")[0] if red else ""
