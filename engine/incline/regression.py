@@ -87,7 +87,7 @@ def regress(
     """
     displacement = positive(displacement_t, field="displacement_t", unit="t")
     moment = np.asarray(moment_tm, dtype=np.float64)
-    readings = np.stack([np.asarray(t, dtype=np.float64) for t in tangents])
+    readings = np.array(tangents, dtype=np.float64).reshape(len(tangents), len(moment))
     known = np.isfinite(readings)
     if known.sum(axis=1).max(initial=0) < 2:
         raise NotDeterminedError("an instrument needs at least two readings to show a slope", code="too-few-readings")

@@ -58,7 +58,7 @@ class InclineRequest(Model):
     tanks: Annotated[tuple[TankOf, ...], Field(max_length=500)] = ()
     weights: Annotated[tuple[Weight, ...], Field(min_length=1, max_length=200)]
     moves: Annotated[tuple[Move, ...], Field(max_length=199)]
-    instruments: Annotated[tuple[InstrumentOf, ...], Field(min_length=1, max_length=50)]
+    instruments: Annotated[tuple[InstrumentOf, ...], Field(max_length=50)]
     uncertainty: Uncertainties | None = None
 
     def whole(self) -> StabilityTest:

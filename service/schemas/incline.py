@@ -17,8 +17,8 @@ from service.schemas.common import Label, Length, PositionX, PositionY, Positive
 Positive = Literal["starboard", "port"]
 Reading = Annotated[Repeated | None, RepeatedIn("m", ge=-1e3, le=1e3)]
 Angle = Annotated[Repeated | None, RepeatedIn("deg", ge=-180, le=180)]
-Readings = Annotated[tuple[Reading, ...], Field(min_length=1, max_length=200)]
-Angles = Annotated[tuple[Angle, ...], Field(min_length=1, max_length=200)]
+Readings = Annotated[tuple[Reading, ...], Field(max_length=200)]
+Angles = Annotated[tuple[Angle, ...], Field(max_length=200)]
 
 
 class Weight(Model):

@@ -122,7 +122,7 @@ class StabilityTest(SurveyedShip):
     tanks: Annotated[tuple[TankOf, ...], Field(max_length=500)] = ()
     weights: Annotated[tuple[Weight, ...], Field(min_length=1, max_length=200)]
     moves: Annotated[tuple[Move, ...], Field(max_length=199)]
-    instruments: Annotated[tuple[InstrumentOf, ...], Field(min_length=1, max_length=50)]
+    instruments: Annotated[tuple[InstrumentOf, ...], Field(max_length=50)]
     items: Annotated[tuple[Item, ...], Field(max_length=5000)] = ()
     approved: StatedLightship | None = None
     predicted: StatedLightship | None = None

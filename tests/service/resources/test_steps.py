@@ -156,7 +156,7 @@ def test_incline_while_the_test_is_running(client, record, count):
     for one in body["instruments"]:
         for name in ("deflections_m", "angles_deg", "port_levels_m", "starboard_levels_m"):
             if name in one:
-                one[name] = one[name][:count] or [None]
+                one[name] = one[name][:count]
     found = post(client, "incline", body)
     if count < 2:
         assert found["incline"]["outcome"] == "not_determined"
@@ -164,6 +164,19 @@ def test_incline_while_the_test_is_running(client, record, count):
     else:
         assert found["incline"]["gm_fluid_m"] > 0
         assert found["incline"]["gm_standard_uncertainty_m"] > 0
+
+
+def test_incline_before_any_instrument_stands(client, record):
+    body = part(record, "weights") | {"moves": [], "instruments": [], "displacement_t": 1228.0}
+    found = post(client, "incline", body)
+    assert found["incline"]["outcome"] == "not_determined"
+    assert found["guidance"]["stop"] == "go_on"
+    assert found["guidance"]["cannot_say"]
+    body |= part(record, "hull", "water", "freeboards")
+    del body["displacement_t"]
+    found = post(client, "incline", body)
+    assert found["incline"]["outcome"] == "not_determined"
+    assert found["as_inclined"]["displacement_t"] > 1000
 
 
 @pytest.mark.parametrize(
