@@ -1,5 +1,6 @@
 """Makes the OpenAPI document say what the operations really do. Layer: service.edge."""
 
+import json
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -87,7 +88,32 @@ def document(app: FastAPI, served: list[Operation[Any, Any]]) -> dict[str, Any]:
         whole["paths"][one.path]["post"].update(
             _post(one, refs[(one.request, "validation")], refs[(one.response, "serialization")])
         )
-    return whole
+    return _with_own_names(whole)
+
+
+def _with_own_names(whole: dict[str, Any]) -> dict[str, Any]:
+    """Give each schema one name that any language takes, and the same title.
+
+    A noun that is both asked and answered is ``Axes`` and ``AxesAnswered``; of two classes of one name each gets its
+    module's before it.
+    """
+    text = json.dumps(whole)
+    for name in whole["components"]["schemas"]:
+        own = _own_name(name)
+        if own != name:
+            text = text.replace(f'schemas/{name}"', f'schemas/{own}"').replace(f'"{name}": {{', f'"{own}": {{')
+    named: dict[str, Any] = json.loads(text)
+    schemas = named["components"]["schemas"]
+    for name, schema in schemas.items():
+        schema["title"] = name
+    named["components"]["schemas"] = dict(sorted(schemas.items()))
+    return named
+
+
+def _own_name(name: str) -> str:
+    *_, module, kind = ("", "", *name.split("__"))
+    before = "".join(word.capitalize() for word in module.split("_"))
+    return before + kind.removesuffix("-Input").replace("-Output", "Answered")
 
 
 def _post(one: Operation[Any, Any], request: Any, response: Any) -> dict[str, Any]:
