@@ -3,14 +3,31 @@
 from collections.abc import Sequence
 from typing import Literal
 
+from engine.stability.verdict import COVERAGE
 from service.edge.model import Model
 from service.schemas.check import CheckAnswer
 from service.schemas.common import NotDetermined
-from service.schemas.comparison import ComparisonAnswerOf
+from service.schemas.comparison import ComparisonAnswerOf, TriggerAnswer
 from service.schemas.diagnosis import Diagnosis, SurveyDiagnosis
-from service.schemas.loading_answer import ConditionNotDetermined, ConditionResult
+from service.schemas.loading_answer import ConditionAnswer, ConditionResult
+from service.schemas.stability import CriterionAnswer
 
 Answer = Literal["yes", "no", "not_known"]
+
+STEPS = {
+    "waterline": "the floating position",
+    "as_inclined": "the state as inclined",
+    "incline": "GM",
+    "deadweight": "the deadweight",
+    "lightship": "the lightship",
+}
+ASKED_FOR = {
+    "amended_information": "amended stability information",
+    "survey_only": "a lightweight survey",
+    "full_test": "a full stability test",
+}
+"""What a trigger asks for, the most demanding last."""
+SIGNS = {"at_least": "at least", "at_most": "at most", "within": "from"}
 
 
 class Statement(Model):
@@ -51,14 +68,15 @@ def verdict(
     undone : sequence of (step, NotDetermined)
         Steps that could not be done.
     comparisons, conditions
-        Empty where nothing was given to compare or to load.
+        Empty where nothing was given to compare or to load, or where there is no lightship to do it with.
     conditions_asked : bool
         Whether loading conditions were given.
     """
+    lightship = all(step != "lightship" for step, _ in undone)
     return Verdict(
         test_is_sound=_sound(checks, faults, undone),
-        differs_from_approved=_differs(comparisons),
-        conditions_meet_criteria=_meets(conditions, asked=conditions_asked),
+        differs_from_approved=_differs(comparisons, lightship=lightship),
+        conditions_meet_criteria=_meets(conditions, asked=conditions_asked, lightship=lightship),
     )
 
 
@@ -70,85 +88,216 @@ def _sound(
     required = [one for one in checks if one.level == "required"]
     broken = [one for one in required if one.outcome == "not_met"]
     open_ = [one for one in required if one.outcome == "not_assessed"]
-    evidence = [f"{step} is not determined: {one.findings[0].message}" for step, one in undone]
-    evidence += [f"{one.cause}: {one.evidence}" for one in faults]
-    evidence += [f"not met: {one.title} [{one.clause}, {one.rule_set}]" for one in broken]
-    evidence += [f"not assessed: {one.title} [{one.clause}, {one.rule_set}]" for one in open_]
-    met = sum(one.outcome == "met" for one in required)
-    answer: Answer = "no" if undone or faults or broken else "not_known" if open_ else "yes"
-    words = {
-        "yes": f"Sound: all {met} required checks are met and the readings show no fault.",
-        "not_known": f"Sound as far as it can be judged: {met} required checks are met, {len(open_)} not assessed, "
-        "and the readings show no fault.",
-        "no": f"Not without question: {len(broken)} required checks are not met, {len(faults)} faults are suspected, "
-        f"{len(undone)} steps are not determined.",
-    }
-    return Statement(
-        question="Is the test itself sound?", answer=answer, statement=words[answer], evidence=tuple(evidence)
-    )
+    met = len(required) - len(broken) - len(open_)
+    evidence = [f"{STEPS.get(step, _words(step))} is not determined: {one.findings[0].message}" for step, one in undone]
+    evidence += [f"suspected: {_words(one.cause)}: {one.evidence}; {one.action}" for one in faults]
+    evidence += [f"not met: {_observed(one)}" for one in broken]
+    evidence += [f"not assessed: {_observed(one)}" for one in open_]
+    evidence += [f"advised, not met: {_observed(one)}" for one in checks if _advised_in_vain(one)]
+    evidence += [f"{_count(met, 'required check')} met"] if met else []
+    if undone or faults or broken:
+        found = [
+            (broken, f"{_count(len(broken), 'required check')} not met"),
+            (faults, f"{_count(len(faults), 'fault')} suspected"),
+            (undone, f"{_count(len(undone), 'step')} not determined"),
+        ]
+        answer: Answer = "no"
+        words = f"In question: {', '.join(told for ones, told in found if ones)}."
+    elif not met:
+        answer, words = "not_known", "Not known: no required check could be assessed; the readings show no fault."
+    elif open_:
+        answer = "not_known"
+        words = (
+            f"Sound as far as it can be judged: {_count(met, 'required check')} met, {len(open_)} not assessed, and "
+            "the readings show no fault."
+        )
+    else:
+        answer = "yes"
+        words = f"Sound: {_all(met, 'required check')} met, and the readings show no fault."
+    return Statement(question="Is the test itself sound?", answer=answer, statement=words, evidence=tuple(evidence))
 
 
-def _differs(comparisons: Sequence[ComparisonAnswerOf]) -> Statement:
+def _differs(comparisons: Sequence[ComparisonAnswerOf], *, lightship: bool) -> Statement:
     question = "Does the lightship differ from what was approved?"
-    judged = [one for one in comparisons if one.against != "predicted"]
-    if not judged:
-        return Statement(
-            question=question,
-            answer="not_known",
-            statement="Not known: no approved or sister lightship was given.",
-            evidence=(),
-        )
-    evidence, exceeded, doubtful = [], 0, 0
-    for one in judged:
-        off = one.deviation
-        evidence.append(
-            f"against the {one.against}: mass {off.mass_t:+.2f} t ({off.mass_percent:+.2f} %), "
-            f"LCG {off.x_m:+.3f} m" + ("" if off.z_m is None else f", VCG {off.z_m:+.3f} m")
-        )
-        for row in one.rows:
-            if row.outcome == "exceeded":
-                exceeded += 1
-                doubtful += row.certainty == "within_uncertainty"
-                sure = ", within its uncertainty" if row.certainty == "within_uncertainty" else ""
-                evidence.append(
-                    f"exceeded{sure}: {row.title} [{row.clause}, {row.rule_set}]: {row.action.replace('_', ' ')}"
-                )
+    judged = [one for one in comparisons if one.against != "predicted"]  # a prediction is no approval
+    rows = [row for one in judged for row in one.rows if row.outcome != "not_assessed"]
+    evidence = tuple(line for one in judged for line in _deviating(one))
+    if not rows:
+        why = "no approved or sister lightship was given"
+        if not lightship:
+            why = "the lightship is not determined"
+        elif judged:
+            why = "no trigger could be assessed"
+        return Statement(question=question, answer="not_known", statement=f"Not known: {why}.", evidence=evidence)
+    exceeded = [row for row in rows if row.outcome == "exceeded"]
+    near = sum(row.certainty == "within_uncertainty" for row in exceeded or rows)
     if not exceeded:
-        return Statement(
-            question=question,
-            answer="no",
-            statement="No trigger is exceeded: the deviations stay within every limit assessed.",
-            evidence=tuple(evidence),
+        words = f"No: {_all(len(rows), 'trigger')} assessed and none is exceeded"
+        of_which = "its limit" if near == 1 else "their limits"
+        words += f", but {_count(near, 'deviation')} within the test's uncertainty of {of_which}." if near else "."
+        return Statement(question=question, answer="no", statement=words, evidence=evidence)
+    most = max((row.action for row in exceeded), key=list(ASKED_FOR).index)
+    words = f"Yes: {_count(len(exceeded), 'trigger')} exceeded"
+    if near:
+        which = "" if len(exceeded) == 1 else "all of them " if near == len(exceeded) else f"{near} of them "
+        words += f", {which}within the test's uncertainty"
+    words += f"; what is asked for is {ASKED_FOR[most]}."
+    return Statement(question=question, answer="yes", statement=words, evidence=evidence)
+
+
+def _deviating(one: ComparisonAnswerOf) -> list[str]:
+    off = one.deviation
+    centre = f"LCG {off.x_m:+.3f} m" + ("" if off.z_m is None else f", VCG {off.z_m:+.3f} m")
+    lines = [f"against the {one.against}: mass {off.mass_t:+.2f} t ({off.mass_percent:+.2f} %), {centre}"]
+    for row in one.rows:
+        unsure = row.certainty == "within_uncertainty"
+        if row.outcome == "exceeded":
+            lines.append(f"exceeded{', within the uncertainty' if unsure else ''}: {_trigger(row)}")
+        elif row.outcome == "not_assessed":
+            lines.append(f"not assessed: {_trigger(row)}" + (f": {row.reason}" if row.reason else ""))
+        elif unsure:
+            lines.append(f"not exceeded, but within the uncertainty: {_trigger(row)}")
+    if one.next_trigger is not None:
+        after = one.next_trigger
+        lines.append(
+            f"{after.allowance_t:.2f} t may still change before {ASKED_FOR[after.action]} is asked for "
+            f"[{after.clause}, {after.rule_set}]"
         )
-    firm = f"{exceeded} triggers are exceeded"
-    words = firm + (f", {doubtful} of them within the test's own uncertainty." if doubtful else ".")
-    return Statement(question=question, answer="yes", statement=words, evidence=tuple(evidence))
+    return lines
 
 
-def _meets(conditions: Sequence[ConditionResult], *, asked: bool) -> Statement:
+def _trigger(row: TriggerAnswer) -> str:
+    numbers = "" if row.value is None or row.limit is None else f" {row.value:.3g} %, limit {row.limit:.3g} %"
+    return f"{row.title}{numbers} [{row.clause}, {row.rule_set}]"
+
+
+def _meets(conditions: Sequence[ConditionResult], *, asked: bool, lightship: bool) -> Statement:
     question = "Does every loading condition meet every criterion?"
     if not conditions:
-        why = "no loading conditions were given" if not asked else "the lightship is not determined"
+        why = "no loading condition was given"
+        if asked:
+            why = "the loading conditions were not computed" if lightship else "the lightship is not determined"
         return Statement(question=question, answer="not_known", statement=f"Not known: {why}.", evidence=())
-    evidence = tuple(
-        f"{one.name}: {one.findings[0].message if one.outcome == 'not_determined' else one.statement}"
-        for one in conditions
-    )
-    outcomes = [one.outcome for one in conditions]
-    failed = outcomes.count("not_met")
-    open_ = outcomes.count("not_assessed") + outcomes.count("not_determined")
-    near = sum("within the test's uncertainty" in one for one in evidence)
+    evidence = tuple(f"{one.name}: {_condition(one)}" for one in conditions)
+    failed = sum(one.outcome == "not_met" for one in conditions)
+    open_ = sum(one.outcome in ("not_assessed", "not_determined") for one in conditions)
+    near = sum(isinstance(one, ConditionAnswer) and one.outcome == "met" and _near(one) for one in conditions)
+    every = f"in {_every(len(conditions))}"
     if failed:
-        words = f"Not met in {failed} of {len(conditions)} conditions."
+        answer: Answer = "no"
+        words = (
+            f"Not met {every}."
+            if failed == len(conditions)
+            else f"Not met in {failed} of {len(conditions)} conditions."
+        )
+        words += f" {open_} could not be judged in full." if open_ else ""
     elif open_:
-        words = f"Not known: {open_} of {len(conditions)} conditions could not be judged in full."
-    elif near:
-        words = f"Met in all {len(conditions)} conditions, but in {near} of them within the test's uncertainty."
+        answer = "not_known"
+        words = f"Not known: {open_} of {_count(len(conditions), 'condition', verb=False)} could not be judged in full."
     else:
-        words = f"Met in all {len(conditions)} conditions, each by the margin stated."
-    answer: Answer = "no" if failed else "not_known" if open_ else "yes"
+        answer = "yes"
+        words = f"Met {every}"
+        words += f", but in {near} of them within the test's uncertainty" if 0 < near < len(conditions) else ""
+        words += ", but within the test's uncertainty" if near == len(conditions) else ""
+        words += f"; {_least(conditions)}."
     return Statement(question=question, answer=answer, statement=words, evidence=evidence)
 
 
-def _words(one: ConditionResult) -> str:
-    return one.findings[0].message if isinstance(one, ConditionNotDetermined) else one.statement
+def _least(conditions: Sequence[ConditionResult]) -> str:
+    """Return the least margin of VCG of conditions that are all met."""
+    known = [one for one in conditions if isinstance(one, ConditionAnswer) and one.vcg_margin_m is not None]
+    if not known:
+        return "no criterion limits VCG"
+    least = min(known, key=lambda one: one.vcg_margin_m or 0.0)
+    return f"the least margin of VCG is {_margin(least)} ({least.name})"
+
+
+def _condition(one: ConditionResult) -> str:
+    if not isinstance(one, ConditionAnswer):
+        return f"not determined: {one.findings[0].message}"
+    limit = ""
+    if one.governing is not None and one.vcg_limit_m is not None:
+        limit = (
+            f" (limit of VCG {one.vcg_limit_m:.3f} m by {one.governing.rule} "
+            f"[{one.governing.clause}, {one.governing.rule_set}])"
+        )
+    required = [row for row in one.criteria if row.level == "required"]
+    if one.outcome == "met":
+        if one.vcg_margin_m is None:
+            return f"met, without a limit of VCG; nearest to its limit: {_nearest(required)}"
+        unknown = "" if one.vcg_margin_standard_uncertainty_m is not None else ", its uncertainty not known"
+        margin = f": {_margin(one)}" if _near(one) else ""
+        return f"{one.statement}{margin}{unknown}{limit}"
+    told = [_observed(row) for row in required if row.outcome == one.outcome]
+    if one.outcome == "not_assessed":
+        met = sum(row.outcome == "met" for row in required)
+        return f"not assessed: {'; '.join(told)}; {met} of {_count(len(required), 'criterion', verb=False)} met"
+    if one.vcg_margin_m is not None and one.vcg_margin_m < 0:
+        return f"not met: VCG is too high by {_margin(one)}{limit}: {'; '.join(told)}"
+    return f"not met: {'; '.join(told)}"
+
+
+def _nearest(criteria: Sequence[CriterionAnswer]) -> str:
+    """Return the criterion with the least margin for the size of its limit."""
+    known = [row for row in criteria if row.margin is not None]
+    if not known:
+        return "no criterion has a margin"
+    row = min(known, key=lambda row: (row.margin or 0.0) / (abs(row.limit or 0.0) or 1.0))
+    return f"{row.title}: {row.statement} [{row.clause}, {row.rule_set}]"
+
+
+def _near(one: ConditionAnswer) -> bool:
+    u = one.vcg_margin_standard_uncertainty_m
+    return one.vcg_margin_m is not None and u is not None and one.vcg_margin_m < COVERAGE * u
+
+
+def _margin(one: ConditionAnswer) -> str:
+    """Return the size of the margin of VCG, in metres and in standard uncertainties."""
+    size, u = abs(one.vcg_margin_m or 0.0), one.vcg_margin_standard_uncertainty_m
+    words = f"{size:#.2g}".rstrip(".") + " m"
+    if u is None:
+        return f"{words}, its uncertainty not known"
+    if not u:
+        return words
+    ratio = size / u
+    return (
+        f"{words}, {ratio:.0f} standard uncertainties" if ratio >= 3 else f"{words}, {ratio:.1f} standard uncertainties"
+    )
+
+
+def _observed(check: CheckAnswer) -> str:
+    """Return what a check is about, what was found and what is asked, with its clause."""
+    unit = "" if check.unit == "1" else f" {check.unit}"
+    told = [] if check.value is None else [f"{check.value:.4g}{unit}"]
+    if check.limit is not None:
+        upper = "" if check.upper_limit is None else f" to {check.upper_limit:.4g}"
+        told.append(f"{SIGNS[check.comparison]} {check.limit:.4g}{upper}{unit} asked for")
+    reason = f": {check.reason}" if check.reason else ""
+    return f"{check.title}{': ' if told else ''}{', '.join(told)} [{check.clause}, {check.rule_set}]{reason}"
+
+
+def _advised_in_vain(check: CheckAnswer) -> bool:
+    return check.level == "advised" and check.outcome == "not_met"
+
+
+def _words(name: str) -> str:
+    return name.replace("-", " ").replace("_", " ")
+
+
+def _plural(number: int, noun: str) -> str:
+    return noun if number == 1 else {"criterion": "criteria"}.get(noun, f"{noun}s")
+
+
+def _count(number: int, noun: str, *, verb: bool = True) -> str:
+    """Return "1 check is" or "2 checks are", or without the verb."""
+    said = f"{number} {_plural(number, noun)}"
+    return said + ((" is" if number == 1 else " are") if verb else "")
+
+
+def _all(number: int, noun: str) -> str:
+    """Return "the 1 check is" or "all 2 checks are"."""
+    return f"{'the' if number == 1 else 'all'} {_count(number, noun)}"
+
+
+def _every(number: int) -> str:
+    return "the one condition given" if number == 1 else f"all {number} conditions"
