@@ -22,7 +22,7 @@ def main(inspected: str, version: str) -> None:
     assert size_mb < SIZE_MB, f"the image has {size_mb:.0f} MB"
     assert config["User"] == "10001:10001", config["User"]
     assert config["Entrypoint"] == ["python", "-m", "service"], "a shell would keep SIGTERM from the service"
-    assert config["Healthcheck"]["Test"][0] == "CMD", config["Healthcheck"]
+    assert image["Healthcheck"]["Test"][0] == "CMD", image["Healthcheck"]
     assert labels["version"] == version, labels
     assert labels["title"], labels
     assert labels["description"], labels
