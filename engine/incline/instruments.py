@@ -34,6 +34,11 @@ class Instrument(Protocol):
         ...
 
     @property
+    def base_name(self) -> str:
+        """Name of that length in the record; "" where there is none."""
+        ...
+
+    @property
     def readings(self) -> Floats:
         """(m + 1,) what it shows, growing to starboard, in its own unit; NaN where missed."""
         ...
@@ -60,6 +65,11 @@ class Pendulum:
     def base_m(self) -> float:
         """Pivot to batten. [m]"""
         return self.length_m
+
+    @property
+    def base_name(self) -> str:
+        """Name of that length in the record."""
+        return "length_m"
 
     @property
     def readings(self) -> Floats:
@@ -90,6 +100,11 @@ class UTube:
         return self.spread_m
 
     @property
+    def base_name(self) -> str:
+        """Name of that length in the record."""
+        return "spread_m"
+
+    @property
     def readings(self) -> Floats:
         """(m + 1,) starboard level less port level. [m]"""
         return self.starboard_levels_m - self.port_levels_m
@@ -115,6 +130,11 @@ class Inclinometer:
     def base_m(self) -> None:
         """It has none."""
         return
+
+    @property
+    def base_name(self) -> str:
+        """It has none."""
+        return ""
 
     @property
     def readings(self) -> Floats:

@@ -11,7 +11,9 @@ from engine.record.chain import OUTPUTS, Chain
 from engine.record.record import Parts, Record
 from engine.record.regression_chain import RegressionChain
 from engine.record.solve import Solution
-from engine.record.sources import AnyChain, Source, height_factor, sources
+from engine.record.source import Source
+from engine.record.sources import sources
+from engine.record.survey_sources import AnyChain, height_factor
 from engine.uncertainty import Budget, Input, SlopeScatter, propagate, slope_scatter
 
 SCATTER = "scatter of the readings"

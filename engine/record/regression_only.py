@@ -16,8 +16,8 @@ from engine.incline.moments import Plateaus
 from engine.incline.regression import Regression, regress
 from engine.lightship.derivation import Derivation, Entry, Mass, derive_lightship
 from engine.record.budget import SCATTER, reading_uncertainty_ratio
+from engine.record.part_sources import incline_sources, item_sources
 from engine.record.record import Parts
-from engine.record.sources import incline_sources, item_sources
 from engine.uncertainty import Budget, Input, Output, propagate, slope_scatter
 
 
