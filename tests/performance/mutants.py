@@ -105,7 +105,7 @@ class Mutants:
 
     def _mesh(self, r: random.Random) -> Sent:
         kind = r.choice(("stl", "text stl", "obj", "ply", "off"))
-        data = _file(kind)
+        data = mesh_file(kind)
         if r.random() < 0.8:
             data = _broken(r, data)
         hull = {**BOX, "format": kind.split()[-1], "data_base64": base64.b64encode(data).decode()}
@@ -222,7 +222,7 @@ def _broken(r: random.Random, data: bytes) -> bytes:
     return bytes(changed)
 
 
-def _file(kind: str) -> bytes:
+def mesh_file(kind: str) -> bytes:
     """Return the box as a mesh file, with a reference to another file where the format has one."""
     if kind == "stl":
         triangles = [struct.pack("<12fH", 0, 0, 0, *(c for i in face for c in CORNERS[i]), 0) for face in FACES]
