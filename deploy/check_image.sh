@@ -124,6 +124,21 @@ podman run --rm "${hardened[@]}" --entrypoint python "$image" -c "$touched" $(($
 [ "$code" = 137 ] || fail "twice the limit ended with $code, not with a kill"
 echo "twice the limit: killed ($code)"
 
+step "the pod of the cluster, played here with its maps"
+port=$(python3 -c 'import socket; print(socket.create_server(("127.0.0.1", 0)).getsockname()[1])')
+{
+  cat deploy/kubernetes/configuration.yaml
+  echo ---
+  sed -e "s|image: stability-test-service:.*|image: $image|" \
+    -e "s|containerPort: 8000|&\n              hostIP: 127.0.0.1\n              hostPort: $port|" deploy/kubernetes/deployment.yaml
+} > "$work/pod.yaml"
+quietly podman kube play "$work/pod.yaml" > "$work/id"
+python3 tests/container/outside.py ready "http://127.0.0.1:$port"
+python3 tests/container/outside.py mounted "http://127.0.0.1:$port"
+limit=$(sed -n '/limits:/,$ s/ *memory: \([0-9]*\)Mi/\1m/p' deploy/kubernetes/deployment.yaml | head -n 1)
+podman exec -i stability-test-service-pod-0-service python - "$limit" < tests/container/inside.py || fail "the pod is not as it should be"
+quietly podman kube down "$work/pod.yaml" > "$work/id"
+
 step "two of them behind the proxy: restarted one after the other under load"
 python3 tests/container/rolling.py "$image" deploy/proxy.cfg
 step "done"

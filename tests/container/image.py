@@ -6,7 +6,8 @@ import sys
 from pathlib import Path
 
 SIZE_MB = 550
-"""More is a mistake: a compiler, a cache or the tests of the libraries got in. Our choice; 463 MB when written, 100 of them for typesetting reports."""
+"""More is a mistake: a compiler, a cache or the tests of the libraries got in. Our choice; it had 463 MB when written,
+100 of them for typesetting reports."""
 
 
 def main(inspected: str, version: str) -> None:

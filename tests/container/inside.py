@@ -36,7 +36,7 @@ def main(memory: str) -> None:
     for folder in ("/", "/opt/venv", "/opt/venv/lib/python3.11/site-packages/service", "/usr/bin", "/var/tmp"):
         assert refused(Path(folder)) == errno.EROFS, f"{folder} can be written"
     assert refused(Path("/tmp")) is None
-    print("the root is read-only; only /tmp can be written, in memory")
+    print("the root is read-only; only /tmp can be written")
 
     there = [name for name in ("gcc", "cc", "c++", "make", "ld", "pip", "pip3", "curl", "wget") if shutil.which(name)]
     assert not there, there

@@ -2,6 +2,7 @@
 
 ready    wait until it is ready
 job      the main job; then comes the record's file
+mounted  the library and the rule sets of deploy/kubernetes
 stop     run a command in the middle of a long request, which must be answered whole; then come the record's file and
          the command
 """
@@ -60,6 +61,16 @@ def job(address: str, record: str) -> None:
     assert lightship["mass_t"] > 0
 
 
+def mounted(address: str) -> None:
+    """Compute with a hull of the mounted library, and find the mounted rule set."""
+    hull = {"kind": "library", "name": "example-barge"}
+    asked = {"hull": hull, "density_t_per_m3": 1.0, "waterplanes": [{"draft_m": 3.5}]}
+    volume = json.loads(ask(f"{address}/v1/hydrostatics", asked)[1])["columns"]["volume_m3"]
+    assert abs(volume[0] - 60 * 12 * 3.5) < 1e-9, volume  # the example barge is a box
+    assert b"example-of-a-firm" in ask(f"{address}/v1/rule-sets")[1]
+    print("it computes with a hull of the mounted library and knows the mounted rule set")
+
+
 def stop(address: str, record: str, command: list[str]) -> None:
     """Have a long request running, run the command, and see the request answered after it."""
     hull = json.loads(Path(record).read_text(encoding="utf-8"))["hull"]
@@ -101,5 +112,7 @@ if __name__ == "__main__":
         ready(where)
     elif what == "job":
         job(where, rest[0])
+    elif what == "mounted":
+        mounted(where)
     else:
         stop(where, rest[0], rest[1:])
