@@ -1,7 +1,5 @@
 """Every raw number of a record, as it was sent, and what made the report. Layer: service.report."""
 
-import hashlib
-import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -22,7 +20,7 @@ def raw(source: Source, what: str = "request") -> Section:
         ),
         Listing(tuple(_rows(source.given))),
     ]
-    blocks += _hull(source.hull)
+    blocks += _hull(source)
     return Section(f"Appendix: the {what} as sent", tuple(blocks), new_page=True)
 
 
@@ -74,27 +72,29 @@ def exact(value: float) -> str:
     return text.replace("-", MINUS, 1) if text.startswith("-") else text
 
 
-def _hull(hull: Any) -> list[Block]:
+def _hull(source: Source) -> list[Block]:
+    """Return the hull's coordinates, or the digest of a hull that has too many to print."""
+    hull = source.hull
     if hull is None:
         return []
-    data = hull.model_dump(mode="json", exclude_unset=True)
-    if _count(data) <= HULL_NUMBERS_AT_MOST:
-        return [Words("The hull:"), Listing(tuple(_entry("hull", data)))]
-    digest = hashlib.sha256(json.dumps(data, sort_keys=True).encode()).hexdigest()
-    told = {name: one for name, one in data.items() if not isinstance(one, (list, Mapping)) and name != "data_base64"}
-    words = (
-        "The hull has more coordinates than are printed. SHA-256 of its JSON with sorted names, as Python's json "
-        f"module writes it: {digest}."
-    )
-    return [Words(words), Listing((("hull", entry_text(told)),))]
+    if _size(hull) <= HULL_NUMBERS_AT_MOST:
+        return [Words("The hull:"), Listing(tuple(_entry("hull", hull.model_dump(mode="json", exclude_unset=True))))]
+    bulk = {"vertices_m", "faces", "data_base64", "stations", "tables"}
+    told = hull.model_dump(mode="json", exclude_unset=True, exclude=bulk)
+    digest = source.answer.text("provenance", "hull_sha256")
+    how = f"its SHA-256, as the service tells it, is {digest}" if digest else "the SHA-256 of the request covers it"
+    return [
+        Words(f"The hull has more coordinates than are printed; {how}. Of it, besides the coordinates:"),
+        Listing((("hull", entry_text(told)),)),
+    ]
 
 
-def _count(value: Any) -> int:
-    if isinstance(value, str):
-        return len(value) // 4
-    if isinstance(value, Mapping):
-        return sum(_count(one) for one in value.values())
-    return sum(_count(one) for one in value) if isinstance(value, list) else 1
+def _size(hull: Any) -> int:
+    """Return about how many coordinates a hull has."""
+    stations = getattr(hull, "stations", ())
+    count = sum(2 * len(one.points_m) + sum(2 * len(loop) for loop in one.loops_m) for one in stations)
+    count += 3 * len(getattr(hull, "vertices_m", ())) + 3 * len(getattr(hull, "faces", ()))
+    return count + len(getattr(hull, "data_base64", "")) // 16
 
 
 def provenance(source: Source) -> Section:

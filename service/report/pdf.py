@@ -30,6 +30,7 @@ SUBJECT_LETTERS = 60
 SHORT_TEXT = 28
 """Letters of a cell; where none has more, the columns are as wide as their texts."""
 _KNOWN = frozenset(map(chr, [*range(0x20, 0x7F), *range(0xA0, 0x180), *range(0x391, 0x3CA), *range(0x410, 0x450)]))
+REMEMBERED_RUNS = 10
 PROBED_LETTERS = 400
 """Rare characters of one document that are looked for in the fonts; further ones are written by their numbers."""
 
@@ -62,7 +63,9 @@ def source_of(document: Document, paper: str) -> dict[str, bytes]:
 
 def _compile(document: Document, paper: str, form: Literal["pdf", "png"], ppi: float | None = None) -> Any:
     standards = ["a-2b"] if form == "pdf" else []
-    return _typst(source_of(document, paper), format=form, ppi=ppi, pdf_standards=standards)
+    made = _typst(source_of(document, paper), format=form, ppi=ppi, pdf_standards=standards)
+    _forget()
+    return made
 
 
 def _typst(sources: dict[str, bytes], **how: Any) -> Any:
@@ -70,7 +73,20 @@ def _typst(sources: dict[str, bytes], **how: Any) -> Any:
     import typst
 
     run: Any = typst.compile
-    return run(sources, ignore_system_fonts=True, **how)
+    return run(sources, ignore_system_fonts=True, font_paths=_fonts(), **how)
+
+
+@lru_cache(maxsize=1)
+def _fonts() -> Any:
+    import typst
+
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=True)
+
+
+def _forget() -> None:
+    """Have typst forget the document just made: it remembers what its last ten runs used, some 45 MB a report."""
+    for _ in range(REMEMBERED_RUNS):
+        _typst({"main.typ": b"#set page(width: 1pt, height: 1pt)"}, format="svg")
 
 
 def _data(document: Document, paper: str) -> dict[str, Any]:

@@ -33,6 +33,7 @@ HYDROSTATIC_TABLES: tuple[tuple[str, Heads], ...] = (
             ("tcf_m", "TCF"),
             ("bm_transverse_m", "BM"),
             ("km_transverse_m", "KM"),
+            ("bm_longitudinal_m", "BM lengthwise"),
             ("km_longitudinal_m", "KM lengthwise"),
         ),
     ),

@@ -6,9 +6,12 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
+from starlette.testclient import TestClient
 
+from service.app import create_app
 from service.demo import demo_record
 from service.resources.stability_tests import StabilityTest, StabilityTestAnswer, compute
+from service.settings import Settings
 
 
 class Asked(NamedTuple):
@@ -41,3 +44,9 @@ def awkward_module():
 @pytest.fixture(scope="session")
 def awkward(awkward_module) -> Asked:
     return ask(awkward_module.awkward_record())
+
+
+@pytest.fixture(scope="session")
+def plain():
+    with TestClient(create_app(Settings())) as one:
+        yield one

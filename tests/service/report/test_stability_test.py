@@ -154,7 +154,7 @@ def test_a_part_nobody_wrote_a_section_for_is_shown():
     assert made[0].rows[1].value == "yes"
     assert [row[1].text for row in made[1].rows] == ["1.25", "0.00"]
     nested = {"rows": [{"name": "a", "inner": [{"x_m": 1.0}]}]}
-    assert [type(one) for one in generic.blocks(Values(nested, Printer(), "answer"))] == [Facts, Table]
+    assert [type(one) for one in generic.blocks(Values(nested, Printer(), "answer"))] == [Words, Facts, Table]
 
 
 @pytest.mark.parametrize("suffix", sorted(SUFFIX_UNITS))
