@@ -97,6 +97,10 @@ def test_everything_is_in_the_namespace_that_enforces_restricted_pods():
     }
 
 
+def test_the_namespace_comes_first():
+    assert manifests()[0]["kind"] == "Namespace"  # files are applied in the order of their names
+
+
 def test_the_pod_fulfils_what_restricted_asks(pod, container):
     # Pod Security Standards, restricted: the six rules that concern a pod without host access.
     assert pod["securityContext"]["runAsNonRoot"] is True
