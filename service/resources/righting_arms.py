@@ -26,7 +26,7 @@ from service.report.renderings import renderings
 from service.report.tabular import righting_arms_report
 from service.resources.hydrostatics import ColumnNote
 from service.schemas.common import CAUTIONS, Finding, column, each, findings
-from service.schemas.hull import BOX_BARGE, Hull, solid_of
+from service.schemas.hull import BOX_BARGE, HullModel, solid_of
 from service.schemas.righting_arms import (
     ArmColumns,
     ArmHeel,
@@ -38,6 +38,8 @@ from service.schemas.righting_arms import (
     known,
     position_columns,
 )
+from service.schemas.table_arms import LOST_CODE, arms_by_tables
+from service.schemas.table_hull import TablesHull
 from service.schemas.tank import TankOf
 from service.schemas.work import cutting_s
 
@@ -54,7 +56,8 @@ class RightingArmsRequest(Model):
     """A hull, everything aboard, and heels to either side."""
 
     axes: Axes | None = None
-    hull: Hull
+    hull: Annotated[HullModel | TablesHull, Field(discriminator="kind")]
+    """Of kind `tables` with cross curves: arms by them, what they cannot tell is left out."""
     density_t_per_m3: Annotated[float, Field(gt=0.1, le=20)]
     loading: ArmsLoading
     tanks: Annotated[tuple[TankOf, ...], Field(max_length=500)] = ()
@@ -141,6 +144,8 @@ def compute(request: RightingArmsRequest) -> RightingArmsAnswer:
     length = request.hull.length_bp_m
     turned = to_ship_frame(request, request.axes, length_bp_m=length)
     _refuse_contradictions(turned)
+    if isinstance(turned.hull, TablesHull):
+        return from_ship_frame(_by_tables(turned, turned.hull), request.axes, length_bp_m=length)
     solid, found = solid_of(turned.hull)
     if turned.sag_m:
         solid = solid.bent(sag_m=turned.sag_m, length_bp_m=length)
@@ -177,6 +182,53 @@ def compute(request: RightingArmsRequest) -> RightingArmsAnswer:
         findings=findings(tuple(noticed)),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=length)
+
+
+def _by_tables(request: RightingArmsRequest, hull: TablesHull) -> RightingArmsAnswer:
+    for field, given in (("trim", request.trim == "fixed"), ("sag_m", request.sag_m != 0.0)):
+        if given:
+            raise InputError(
+                "cross curves are of the hull and the trim they were made for", code=LOST_CODE, field=field
+            )
+    tanks = each(request.tanks, TankOf.aboard, "tanks")
+    surface = _free_surface_tm(request, each(tanks, lambda tank: tank.liquid(normals=UPRIGHT), "tanks"))
+    found = arms_by_tables(
+        hull,
+        loading=request.loading,
+        density_t_per_m3=request.density_t_per_m3,
+        heel_deg=request.heel_deg,
+        free_surface_tm=surface,
+        places_given=bool(request.openings) or request.deck_edge_m is not None,
+        liquids_given=bool(request.tanks) and request.liquids == "moving",
+    )
+    displacement = request.loading.displacement_t.value
+    return RightingArmsAnswer(
+        displacement_t=displacement,
+        liquids="correction",
+        free_surface_tm=surface,
+        free_surface_correction_m=surface / displacement,
+        gm_solid_m=found.gm_solid_m,
+        gm_fluid_m=found.gm_fluid_m,
+        columns=found.columns,
+        column_notes=tuple(
+            ColumnNote(column=name, row=row, code="beyond-tables")
+            for name, values in found.columns.model_dump(exclude_none=True).items()
+            for row, value in enumerate(values)
+            if value is None
+        ),
+        starboard=found.sides.get("starboard"),
+        port=found.sides.get("port"),
+        openings=(),
+        findings=findings((*(one for tank in tanks for one in tank.tank.findings), *found.findings)),
+    )
+
+
+def _free_surface_tm(request: RightingArmsRequest, liquids: tuple[Liquid, ...]) -> float:
+    """Return the moment stated, or that of the liquids' surfaces upright. [t·m]"""
+    surface = request.loading.free_surface_tm or 0.0
+    for liquid in liquids:
+        surface += liquid.density_t_per_m3 * float(liquid.at(UPRIGHT).surface_tensor_m4[0, 1, 1])
+    return surface
 
 
 class _Curves(NamedTuple):
@@ -223,9 +275,7 @@ def _arms(
     loading = request.loading
     displacement = loading.displacement_t.value
     centre = [loading.lcg_m.value, loading.tcg_m.value, loading.vcg_m.value]
-    surface = loading.free_surface_tm or 0.0
-    for liquid in liquids:
-        surface += liquid.density_t_per_m3 * float(liquid.at(UPRIGHT).surface_tensor_m4[0, 1, 1])
+    surface = _free_surface_tm(request, liquids)
     start = None
     if request.trim_m is not None:
         start = Planes.from_waterplanes(draft_m=0.0, trim_m=request.trim_m, length_bp_m=request.hull.length_bp_m)

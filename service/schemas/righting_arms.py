@@ -159,23 +159,24 @@ class ArmColumns(Model):
     """With liquids kept where they lie upright."""
     area_from_upright_m_rad: Column
     """Area under the arms in use from no heel, + where they right her."""
-    draft_m: Column
-    trim_m: Column
-    normal_x_ratio: Annotated[Column, X_DIFFERENCE]
+    draft_m: Column | None = None
+    """Where she floats: from here on left out where the hull is known by tables alone."""
+    trim_m: Column | None = None
+    normal_x_ratio: Annotated[Column, X_DIFFERENCE] | None = None
     """The water plane's unit normal, out of the water, in the ship's axes."""
-    normal_y_ratio: Annotated[Column, Y_DIFFERENCE]
-    normal_z_ratio: Column
-    lcf_m: Annotated[Column, X]
-    tcf_m: Annotated[Column, Y]
-    vcf_m: Column
+    normal_y_ratio: Annotated[Column, Y_DIFFERENCE] | None = None
+    normal_z_ratio: Column | None = None
+    lcf_m: Annotated[Column, X] | None = None
+    tcf_m: Annotated[Column, Y] | None = None
+    vcf_m: Column | None = None
     """Height of the centre of flotation, a point of the water plane."""
-    lcb_m: Annotated[Column, X]
-    tcb_m: Annotated[Column, Y]
-    vcb_m: Column
-    lcg_m: Annotated[Column, X]
-    tcg_m: Annotated[Column, Y]
-    vcg_m: Column
-    gm_fluid_m: Column
+    lcb_m: Annotated[Column, X] | None = None
+    tcb_m: Annotated[Column, Y] | None = None
+    vcb_m: Column | None = None
+    lcg_m: Annotated[Column, X] | None = None
+    tcg_m: Annotated[Column, Y] | None = None
+    vcg_m: Column | None = None
+    gm_fluid_m: Column | None = None
 
 
 def known(angle: float) -> float | None:

@@ -5,6 +5,7 @@ stopped by the clock, only later.
 """
 
 from service.schemas.hull import HullModel, MeshFileHull, MeshHull, OffsetsHull
+from service.schemas.table_hull import TablesHull
 
 SECONDS_PER_EDGE = 0.05e-6
 """Processor time of one plane and one edge of a section. [s]"""
@@ -14,7 +15,7 @@ BYTES_PER_FACE = 200
 """Base64 of a triangle in a mesh file at most, in the wordiest of the formats but for text STL."""
 
 
-def cutting_s(hull: HullModel, planes_count: int) -> float:
+def cutting_s(hull: HullModel | TablesHull, planes_count: int) -> float:
     """Return the least processor time of cutting a hull by so many planes."""
     if isinstance(hull, OffsetsHull):
         points = sum(len(s.points_m) * 2 + sum(map(len, s.loops_m)) for s in hull.stations)

@@ -4,6 +4,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from service.app import create_app
+from service.schemas.hull import BOX_BARGE
 
 FACES = [[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]]
 
@@ -57,3 +58,121 @@ def test_refusals(client, body, code):
     faults = refused.json()["errors"]
     assert code in [one["code"] for one in faults], faults
     assert faults[0]["pointer"].startswith("#/hull")
+
+
+DRAFTS = [2.0, 3.0, 4.0]
+BOX_TABLES = {
+    "kind": "tables",
+    "length_bp_m": 60.0,
+    "tables": [
+        {
+            "draft_m": DRAFTS,
+            "displacement_t": [738.0 * t for t in DRAFTS],  # 1.025 × 60 × 12 × T
+            "lcb_m": [30.0] * 3,
+            "vcb_m": [t / 2 for t in DRAFTS],
+            "lcf_m": [30.0] * 3,
+            "km_transverse_m": [t / 2 + 12 / t for t in DRAFTS],  # B²/12T, B = 12 m
+            "km_longitudinal_m": [t / 2 + 300 / t for t in DRAFTS],
+        }
+    ],
+}
+CURVES = {
+    "displacement_t": [1476.0, 2952.0],
+    "heel_deg": [0.0, 10.0],
+    # (KM + BM tan²φ/2) sin φ of the box at 2 and 4 m of draft: no corner is immersed or emerges at 10°
+    "kn_m": [[0.0, (t / 2 + 12 / t + 6 / t * 0.0310912041) * 0.1736481777] for t in (2.0, 4.0)],
+}
+
+
+def held(client, change=None, cross_curves=None, axes=None, **rows):
+    tables = {**BOX_TABLES, "tables": [{**BOX_TABLES["tables"][0], **rows}], **(change or {})}
+    if cross_curves:
+        tables["cross_curves"] = cross_curves
+    body = {"hull": BOX_BARGE, "approved_tables": tables} | ({"axes": axes} if axes else {})
+    return inspect(client, body)
+
+
+def test_tables_of_the_hull_itself(client):
+    found = held(client, cross_curves=CURVES).json()
+    against = found["approved_tables"]
+    assert against["outcome"] == "within"
+    assert (against["source"], against["source_status"]) == ("MSC.1/Circ.1229", "published")
+    by_name = {one["quantity"]: one for one in against["quantities"]}
+    assert set(by_name) == {*BOX_TABLES["tables"][0], "moment_to_trim_tm_per_cm", "kn_m"} - {"draft_m"}
+    assert max(one["worst_deviation_over_tolerance_ratio"] for one in by_name.values()) < 1e-6
+    assert by_name["vcb_m"]["tolerance_percent"] == 1.0
+    assert by_name["vcb_m"]["tolerance_m"] == 0.05
+    assert by_name["kn_m"]["tolerance_m"] == 0.05
+    assert by_name["kn_m"]["assessed_count"] == 4
+    assert against["deviations"]["draft_m"] == DRAFTS
+    assert against["deviations"]["lcb_m"] == pytest.approx([0.0] * 3, abs=1e-9)
+    assert against["kn_deviations"]["heel_deg"] == [0.0, 10.0, 0.0, 10.0]
+    assert "tables-beyond-tolerance" not in [one["code"] for one in found["findings"]]
+
+
+def test_tables_from_another_base_line_are_beyond_tolerance(client):
+    found = held(client, vcb_m=[t / 2 + 0.3 for t in DRAFTS], km_transverse_m=[t / 2 + 12 / t + 0.3 for t in DRAFTS])
+    against = found.json()["approved_tables"]
+    assert against["outcome"] == "exceeded"
+    by_name = {one["quantity"]: one for one in against["quantities"]}
+    assert by_name["vcb_m"]["exceeded_count"] == 3
+    assert by_name["displacement_t"]["outcome"] == "within"
+    assert by_name["vcb_m"]["worst_draft_m"] == 2.0
+    assert by_name["vcb_m"]["worst_deviation_over_tolerance_ratio"] == pytest.approx(0.3 / 0.013)  # 1 % of 1.3 m
+    assert against["deviations"]["vcb_m"] == pytest.approx([-0.3] * 3)  # geometry less table
+    (told,) = (one for one in found.json()["findings"] if one["code"] == "tables-beyond-tolerance")
+    assert told["finding_count"] == sum(one["exceeded_count"] for one in against["quantities"])
+
+
+def test_cross_curves_off_by_more_than_five_centimetres(client):
+    for off, outcome in ((0.049, "within"), (0.051, "exceeded")):
+        curves = {**CURVES, "kn_m": [[0.0, kn + off] for _, kn in CURVES["kn_m"]]}
+        assert held(client, cross_curves=curves).json()["approved_tables"]["outcome"] == outcome
+
+
+def test_deviations_turn_with_the_axes(client):
+    plain = held(client, lcb_m=[29.9] * 3).json()["approved_tables"]["deviations"]["lcb_m"]
+    turned = held(client, lcb_m=[30.1] * 3, axes={"x": "aft_from_fp"}).json()["approved_tables"]["deviations"]["lcb_m"]
+    assert plain == pytest.approx([0.1] * 3)
+    assert turned == pytest.approx([-0.1] * 3)
+
+
+def test_a_draft_above_the_hull_is_not_assessed(client):
+    high = held(client, draft_m=[2.0, 3.0, 8.5]).json()["approved_tables"]
+    assert high["deviations"]["lcf_m"][2] is None
+    assert {one["quantity"]: one["assessed_count"] for one in high["quantities"]}["lcf_m"] == 2
+
+
+@pytest.mark.parametrize(
+    ("change", "code", "pointer"),
+    [
+        ({"change": {"length_bp_m": 61.0}}, "length-mismatch", "#/approved_tables/length_bp_m"),
+        ({"draft_m": [2.0, 4.0, 3.0]}, "tables-not-monotone", "#/approved_tables/tables/0/draft_m/2"),
+        ({"vcb_m": [1.0, 9.0, 2.0]}, "tables-bm", "#/approved_tables/tables/0/km_transverse_m/1"),
+        (
+            {"cross_curves": {**CURVES, "kn_m": [[0.0], [0.0, 1.0]]}},
+            "columns-differ",
+            "#/approved_tables/cross_curves/kn_m/0",
+        ),
+        (
+            {"cross_curves": {**CURVES, "displacement_t": [1476.0, 9000.0]}},
+            "sinks",
+            "#/approved_tables/cross_curves/displacement_t/1",
+        ),
+        (
+            {
+                "cross_curves": {
+                    "displacement_t": list(range(1000, 2000)),
+                    "heel_deg": list(range(30)),
+                    "kn_m": [[0.0] * 30] * 1000,
+                }
+            },
+            "too-many-rows",
+            "#/approved_tables/tables",
+        ),
+    ],
+)
+def test_tables_that_are_refused(client, change, code, pointer):
+    refused = held(client, **change)
+    assert refused.status_code == 422, refused.text
+    assert (code, pointer) in [(one["code"], one["pointer"]) for one in refused.json()["errors"]], refused.json()
