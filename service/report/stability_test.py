@@ -97,15 +97,21 @@ def first_page(source: Source) -> Section:
     suspected = finding_sections.faults(source)
     if suspected:
         names = "; ".join(finding_sections.name_of(one) for one in suspected[:FAULTS_ON_FIRST_PAGE])
-        blocks.append(Note("finding", f"{len(suspected)} suspected faults, the likeliest first: {names}."))
+        blocks.append(Note("finding", f"{_counted(len(suspected), 'suspected fault')}, the likeliest first: {names}."))
     found = list(a.each("findings"))
     if found:
         words = "; ".join(dict.fromkeys(one.text("code") for one in found[:8]))
-        blocks.append(Words(f"{len(found)} findings about the data: {words}{' and more' if len(found) > 8 else ''}."))
+        blocks.append(
+            Words(f"{_counted(len(found), 'finding')} about the data: {words}{' and more' if len(found) > 8 else ''}.")
+        )
     blocks += [Note("caution", str(one)) for one in a.below("cautions").data or ()]
     if source.done("incline") and len(failed) + len(suspected) <= FAILED_BESIDE_PLOT:
         blocks.append(moment_tangent(a.data["incline"], source.printer, small=True))
     return Section("Preliminary answer", tuple(blocks), page_after=True)
+
+
+def _counted(count: int, noun: str) -> str:
+    return f"{count} {noun}{'' if count == 1 else 's'}"
 
 
 def _as_inclined(source: Source) -> tuple[Fact, ...]:
