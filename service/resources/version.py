@@ -1,6 +1,7 @@
 """GET /v1/version. Layer: service.resources."""
 
 import platform
+from functools import lru_cache
 from importlib.metadata import version as installed
 
 from fastapi import APIRouter, Request
@@ -39,5 +40,10 @@ async def version(request: Request) -> Version:
         engine_version=engine.__version__,
         api_version="v1",
         python_version=platform.python_version(),
-        libraries={name: installed(name) for name in LIBRARIES},
+        libraries=_libraries(),
     )
+
+
+@lru_cache(maxsize=1)
+def _libraries() -> dict[str, str]:
+    return {name: installed(name) for name in LIBRARIES}

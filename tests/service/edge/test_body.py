@@ -128,15 +128,30 @@ def test_busy_is_said_from_the_headers_alone() -> None:
     async def receive() -> Any:
         pytest.fail("the body was read")
 
-    headers = {"Content-Type": "application/json", "Content-Length": "2000"}
+    headers = {"Content-Type": "application/json", "Content-Length": "2000000"}
     for settings in (
         Settings(threads=1, queue_limit=1),
-        Settings(threads=1, queue_limit=9, bodies_limit_bytes=1024, body_limit_bytes=4096),
+        Settings(threads=1, queue_limit=9, bodies_limit_bytes=1024, body_limit_bytes=4_000_000),
     ):
         sent = ask(create_app(settings, routers=(*ROUTERS, small.router)), headers, receive)
         assert sent[0]["status"] == 503
         assert (b"retry-after", b"2") in sent[0]["headers"]
         assert json.loads(sent[1]["body"])["type"] == "/problems/busy"
+
+
+@pytest.mark.parametrize(("length", "expect", "dropped"), [(20, None, 2), (20, "100-continue", 0), (300_000, None, 0)])
+def test_a_short_body_that_is_refused_is_dropped_first(length: int, expect: str | None, dropped: int) -> None:
+    """Else a server that closes the connection resets it, and the client never sees why."""
+    pieces = [{"type": "http.request", "body": b"x" * 10, "more_body": more} for more in (True, False)]
+
+    async def receive() -> Any:
+        return pieces.pop(0)
+
+    headers = {"Content-Type": "application/json", "Content-Length": str(length)}
+    app = create_app(Settings(threads=1, queue_limit=1), routers=(*ROUTERS, small.router))
+    sent = ask(app, headers | ({"Expect": expect} if expect else {}), receive)
+    assert sent[0]["status"] == 503
+    assert len(pieces) == 2 - dropped
 
 
 def test_a_slow_body_over_http() -> None:
