@@ -151,3 +151,96 @@ def test_rolling_test():
     )
     less = gm_by_roll_period_m(length_m=40, breadth_m=8, period_s=6, state="liquids_5_percent")
     assert less == pytest.approx((0.73 * 8 / 6) ** 2, rel=1e-15)
+
+
+WORKED = {
+    "breadth_m": 20.0,
+    "draft_m": 6.0,
+    "length_waterline_m": 120.0,
+    "block_coefficient": 0.65,
+    "vcg_m": 7.2,
+    "gm_m": 1.1,
+}
+"""The ship of the worked numbers of A/2.3 above."""
+
+
+def test_coefficient_of_the_roll_period():
+    # C = 0.373 + 0.023 B/d − 0.043 Lwl/100 (read) is 0.3980666667 for that ship; T = 2 C B/√GM
+    found = roll_to_windward(**WORKED)
+    assert found.period_s * np.sqrt(1.1) / 40 == pytest.approx(0.3980666667, abs=1e-10)
+
+
+# the four tables of A/2.3.4, from memory
+X1 = dict(
+    zip(
+        (2.4, 2.5, 2.6, 2.7, 2.8, 2.9, 3.0, 3.1, 3.2, 3.3, 3.4, 3.5),
+        (1.0, 0.98, 0.96, 0.95, 0.93, 0.91, 0.90, 0.88, 0.86, 0.84, 0.82, 0.80),
+        strict=True,
+    )
+)
+X2 = {0.45: 0.75, 0.5: 0.82, 0.55: 0.89, 0.6: 0.95, 0.65: 0.97, 0.7: 1.0}
+K = {0.0: 1.0, 1.0: 0.98, 1.5: 0.95, 2.0: 0.88, 2.5: 0.79, 3.0: 0.74, 3.5: 0.72, 4.0: 0.70}
+S = {6: 0.1, 7: 0.098, 8: 0.093, 12: 0.065, 14: 0.053, 16: 0.044, 18: 0.038, 20: 0.035}
+
+
+def x1(breadth_over_draft):
+    return roll_to_windward(**{**WORKED, "breadth_m": 6.0 * breadth_over_draft}).x1_ratio
+
+
+def x2(block):
+    return roll_to_windward(**{**WORKED, "block_coefficient": block}).x2_ratio
+
+
+def k(percent):
+    return roll_to_windward(**WORKED, bilge_keel_area_m2=percent / 100 * 120 * 20).k_ratio
+
+
+def s(period):
+    return roll_to_windward(**{**WORKED, "gm_m": (2 * (0.373 + 0.023 * 20 / 6 - 0.0516) * 20 / period) ** 2}).s_ratio
+
+
+@pytest.mark.parametrize(("read", "table"), [(x1, X1), (x2, X2), (k, K), (s, S)], ids=["X1", "X2", "k", "s"])
+def test_tables_of_the_roll_angle(read, table):
+    places, values = np.array(list(table)), np.array(list(table.values()))
+    np.testing.assert_allclose([read(place) for place in places], values, atol=1e-9)
+    between = (places[:-1] + places[1:]) / 2  # linear between entries
+    np.testing.assert_allclose([read(place) for place in between], (values[:-1] + values[1:]) / 2, atol=1e-9)
+    ends = [places[-1] * 1.1] + ([places[0] * 0.9] if places[0] else [])  # the last entry holds beyond it
+    assert [read(place) for place in ends] == pytest.approx([values[-1], values[0]][: len(ends)], abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("waters", "si", "us"),
+    [  # 46 CFR 170.170(a), read: P = a + (L/1309)² t/m², P = a + (L/14200)² long ton/ft²
+        ("exposed", 0.055, 0.005),
+        ("partially_protected", 0.036, 0.0033),
+        ("protected", 0.028, 0.0025),
+    ],
+)
+def test_wind_pressures_of_170_170(waters, si, us):
+    # with A H = W tan T the formula gives P itself, in the units of its form
+    def pressure(form, length, area_unit, weight_unit):
+        facts = {"area_m2": 100 * area_unit**2, "lever_m": area_unit, "displacement_t": 100 * weight_unit}
+        return weather_gm_m(waters=waters, form=form, length_bp_m=length, heel_deg=45.0, **facts) / area_unit
+
+    assert pressure("si", 130.9, 1.0, 1.0) == pytest.approx(si + 0.01, rel=1e-9)
+    foot, long_ton = 0.3048, 1.0160469088
+    assert pressure("us", 1420 * foot, foot, long_ton) == pytest.approx(us + 0.01, rel=1e-9)
+
+
+def test_area_to_the_largest_arm_is_that_of_the_code_for_special_hulls():
+    # IMO's equivalent, 0.055 + 0.001 (30 − Y) m·rad (from memory), is the same requirement within its rounding
+    rule = RULES["us-46-cfr-170-173-c", "area-to-maximum"].requirement
+    for angle in (15.0, 20.0, 25.0, 30.0):
+        code = np.degrees(0.055 + 0.001 * (30 - angle))
+        assert rule.limit_at({"gz_maximum_angle_deg": angle}) == pytest.approx(code, abs=0.01)
+        # and the US form of the same clause, 10.3 + 0.187 (30 − Y) ft·deg
+        us = 10.3 + 0.187 * (30 - angle)
+        assert rule.limit_at({"gz_maximum_angle_deg": angle}) == pytest.approx(us * 0.3048, abs=0.02)
+
+
+def test_rolling_test_with_ten_and_twenty_percent_of_liquids():
+    # f = 0.78 and 0.75, read in a national copy of the rolling test
+    for state, factor in (("liquids_20_percent", 0.78), ("liquids_10_percent", 0.75)):
+        found = gm_by_roll_period_m(length_m=40, breadth_m=8, period_s=6, state=state)
+        assert found == pytest.approx((factor * 8 / 6) ** 2, rel=1e-15)
