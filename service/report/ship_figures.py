@@ -17,6 +17,7 @@ from service.report.svg import FAINT, INK, QUIET, SERIES, Canvas
 
 LEFT, WIDE = 62.0, 556.0
 READ_PORT, READ_STARBOARD, FITTED = 0, 1, 3
+NAMES_APART = 11.0
 
 
 def water_at(waterline: Mapping[str, Any], x_m: float, *, y_m: float, length_bp_m: float) -> float:
@@ -143,11 +144,15 @@ def body_plan(waterline: Mapping[str, Any], lines: Lines, length_bp_m: float, pr
                 dash="6 3" if aft else "",
             )
     _axes(canvas, panel, half, f"to port and starboard of the centreline, {unit}", f"height, {unit}")
-    for x, name in ((0.0, "AP"), (length_bp_m / 2, ""), (length_bp_m, "FP")):
+    aft, fore = (
+        panel.at(0.0, water_at(waterline, x, y_m=0.0, length_bp_m=length_bp_m) / ft)[1] for x in (0.0, length_bp_m)
+    )
+    apart = max(0.0, NAMES_APART - abs(aft - fore)) / 2 * (1.0 if aft > fore else -1.0)
+    for x, name, shift in ((0.0, "AP", apart), (length_bp_m / 2, "", 0.0), (length_bp_m, "FP", -apart)):
         ends = [panel.at(y, water_at(waterline, x, y_m=y * ft, length_bp_m=length_bp_m) / ft) for y in (half, -half)]
         canvas.path(ends, colour=SERIES[3], width=2.0 if not name else 1.0, dash="10 3 2 3")
         if name:
-            canvas.text(ends[1][0] + 3, ends[1][1] + 4, name, size=10)
+            canvas.text(ends[1][0] + 3, ends[1][1] + 4 + shift, name, size=10)
     return Figure(
         canvas.svg,
         alt=f"Body plan of {len(chosen)} sections, looking forward, with the water at both ends and midlength.",

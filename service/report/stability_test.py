@@ -14,7 +14,7 @@ from service.report.document import Block, Document, Fact, Facts, Note, Section,
 from service.report.incline_figures import moment_tangent
 from service.report.source import Source
 
-SHOWN_ON_FIRST_PAGE = 7
+SHOWN_ON_FIRST_PAGE = 5
 FAULTS_ON_FIRST_PAGE = 5
 FAILED_BESIDE_PLOT = 2
 """So many checks not met still leave the first page room for the plot."""

@@ -33,6 +33,13 @@ def demo() -> Asked:
 
 
 @pytest.fixture(scope="session")
+def failed() -> Asked:
+    """A test with a weight moved to the wrong side: many required checks are not met."""
+    case = json.loads((Path(__file__).parents[3] / "fixtures/cases/wrong-side.json").read_text())
+    return ask(case["request"]["body"])
+
+
+@pytest.fixture(scope="session")
 def awkward_module():
     path = Path(__file__).with_name("awkward.py")
     spec = importlib.util.spec_from_file_location("awkward", path)

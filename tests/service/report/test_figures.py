@@ -110,6 +110,15 @@ def test_a_panel_places_its_corners():
     assert panel.at(2.0, 1.0) == (110, 20)
 
 
+def test_names_of_the_ends_do_not_cover_each_other(demo):
+    lines = hull_lines(demo.request.hull)
+    for trim in (-0.4, -0.01, 0.0, 0.01, 0.4):
+        drawn = body_plan({**plain(demo.answer.waterline), "trim_m": trim}, lines, 56.0, Printer()).svg
+        heights = [float(re.search(f'y="([0-9.]+)"[^>]*>{name}</text>', drawn).group(1)) for name in ("AP", "FP")]
+        assert abs(heights[0] - heights[1]) >= 10.9
+        assert trim == 0.0 or (heights[0] < heights[1]) == (trim > 0)  # by the stern: the water stands higher aft
+
+
 def test_texts_in_a_drawing_are_escaped():
     canvas = Canvas(10, title="<a>")
     canvas.text(0, 0, "</text><script>")

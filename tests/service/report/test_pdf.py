@@ -61,7 +61,7 @@ def test_another_record_gives_other_bytes(demo):
     assert pdf(replace(report, subject="Another")) != pdf(report)
 
 
-@pytest.mark.parametrize("which", ["demo", "awkward"])
+@pytest.mark.parametrize("which", ["demo", "awkward", "failed"])
 @pytest.mark.parametrize("units", ["si", "us"])
 def test_the_first_page_stands_alone(request, which, units):
     asked = request.getfixturevalue(which)
