@@ -4,16 +4,18 @@ import copy
 import json
 
 import pytest
+from pydantic import TypeAdapter
 
 from engine.quantities import SUFFIX_UNITS
 from service.report import generic
-from service.report.document import Facts, Note, Number, Signatures, Table, Words
+from service.report.document import Document, Facts, Figure, Note, Number, Signatures, Table, Words
 from service.report.generic import plain
 from service.report.html import html
 from service.report.numbers import Printer, read_back
 from service.report.stability_test import stability_test_report
 from service.report.values import Values
 from service.resources.stability_tests import StabilityTest, compute
+from service.schemas.loading_answer import ConditionResult
 
 ORDER = [
     "Preliminary answer",
@@ -167,3 +169,98 @@ def test_labels_leave_the_unit_off(suffix):
 )
 def test_plain_numbers(value, text):
     assert plain(value) == text
+
+
+def condition(name, outcome="met"):
+    """Return a loading condition's answer, made up here."""
+    criterion = {
+        "rule_set": "invented-set",
+        "rule": "area-30",
+        "title": "Area to 30°",
+        "clause": "clause 2.2.1",
+        "source": "invented source",
+        "level": "required",
+        "quantity": "gz_area_to_30_m_rad",
+        "comparison": "at_least",
+        "value": 0.0712345,
+        "limit": 0.055,
+        "unit": "m·rad",
+        "outcome": "met",
+        "side": "port",
+        "statement": "met",
+    }
+    return {
+        "name": name,
+        "outcome": outcome,
+        "statement": "met by 0.512 m of VCG",
+        "displacement_t": 1300.0,
+        "draft_m": 3.0,
+        "trim_m": 0.2,
+        "heel_deg": 0.1,
+        "lcg_m": 24.0,
+        "tcg_m": 0.0,
+        "vcg_m": 5.0,
+        "vcg_fluid_m": 5.1,
+        "gm_solid_m": 1.6,
+        "gm_fluid_m": 1.5,
+        "free_surface_moment_tm": 130.0,
+        "free_surfaces": [],
+        "vcg_limit_m": 5.5124,
+        "vcg_margin_m": 0.5124,
+        "vcg_margin_standard_uncertainty_m": 0.0118,
+        "governing": {"rule_set": "invented-set", "rule": "area-30", "clause": "clause 2.2.1", "side": "port"},
+        "criteria": [criterion],
+        "righting_arms": {"heel_deg": [0.0, 20.0, 40.0], "righting_arm_m": [0.0, 0.5, 0.6]},
+        "findings": [],
+    }
+
+
+def test_loading_conditions_with_arms_and_the_limit_of_vcg(demo):
+    undone = {
+        "name": "Too much",
+        "outcome": "not_determined",
+        "findings": [{"code": "sinks", "message": "she sinks"}],
+    }
+    read = TypeAdapter(tuple[ConditionResult, ...]).validate_json(json.dumps([condition("Departure"), undone]))
+    answer = demo.answer.model_copy(update={"loading_conditions": read})
+    blocks = section(stability_test_report(demo.request, answer), "Loading conditions").blocks
+    facts = {row.label: row.value.text for row in blocks[1].rows if isinstance(row.value, Number)}
+    assert facts["Limit of VCG"] == "5.512"  # its uncertainty 0.012 m: three decimals
+    assert facts["Margin of VCG"] == "0.512"
+    arms = [one for one in blocks if isinstance(one, Figure)]
+    assert [one.caption for one in arms] == ["Righting arms, Departure."]
+    rows = [row for one in blocks if isinstance(one, Table) for row in one.rows]
+    assert rows[0][2].text == "0.0712345"
+    assert rows[0][5] == "clause 2.2.1; invented source"
+    told = [one.text for one in blocks if isinstance(one, Note)]
+    assert told == ["Departure: met by 0.512 m of VCG", "Too much: not determined", "she sinks"]
+
+
+def test_comparison_verdict_and_cross_checks_stand_as_answered(demo):
+    document = report(demo)
+    compared = section(document, "Comparison with other lightships").blocks
+    assert len(demo.answer.comparisons) == 2  # the demonstration gives an approved and a predicted one
+    tables = [one for one in compared if isinstance(one, Table)]
+    assert [len(one.rows) for one in tables] == [len(one.rows) for one in demo.answer.comparisons]
+    verdict = section(document, "Verdict").blocks
+    asked = [one.text for one in verdict if isinstance(one, Note)]
+    for one in demo.answer.verdict:
+        statement = one[1]
+        assert any(statement.question in text and statement.statement in text for text in asked)
+        lines = [row[0] for block in verdict if isinstance(block, Table) for row in block.rows]
+        assert set(statement.evidence) <= set(lines)
+    crossed = section(document, "Cross-checks and diagnoses").blocks[0]
+    assert [row[1] for row in crossed.rows] == [one.message for one in demo.answer.cross_checks]
+
+
+def test_a_fault_is_told_with_what_to_do(failed):
+    document = report(failed)
+    fault = next(one for one in failed.answer.incline.diagnoses if one.is_fault)
+    told = words(document)
+    assert fault.evidence in told
+    assert "suspected fault" in words(Document("", "", document.sections[:1]))
+    facts = [row for one in document.blocks() if isinstance(one, Facts) for row in one.rows]
+    assert fault.action in [row.value for row in facts if row.label == "What to do"]
+    assert fault.separate in [row.value for row in facts if row.label == "What tells the causes apart"]
+    findings = section(document, "Findings and cautions").blocks[0]
+    assert all(row[3] is None for row in findings.rows)  # what was done about it is left to the architect
