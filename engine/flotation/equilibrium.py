@@ -10,7 +10,9 @@ method is exact, and since a stable floating position is a minimum, every step c
 """
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal
 
 import numpy as np
@@ -18,18 +20,23 @@ from numpy.typing import ArrayLike, NDArray
 
 from engine.checks import Floats, finite, points, positive
 from engine.deadline import checkpoint
-from engine.errors import InputError, NotDeterminedError
+from engine.errors import EngineError, InputError, NotDeterminedError
 from engine.flotation.hydrostatics import waterplane_axes, waterplane_inertias
+from engine.flotation.potential import Potential, State
 from engine.geometry.cut import Cuts, Solid
 from engine.geometry.level import level
 from engine.geometry.plane import Planes, normals_at
 from engine.liquids.running import Liquid
 
 Hold = Literal["nothing", "heel", "heel_and_trim"]
+Position = tuple[Floats, Floats, Floats]
+"""Offset [m], heel [rad] and n_x of each row."""
 
 ITERATION_LIMIT = 80
 STEP_LIMIT_RAD = 0.25
 TOLERANCE_RATIO = 1e-12
+ROUND_OFF_RATIO = 1e-14
+"""A position this near, as a part of the hull's size, is not improved by another step."""
 SLOPE_LIMIT_RATIO = 0.999
 """|n_x| beyond which a ship stands on end; one that stays there has no position to find."""
 _FREE = {"nothing": [0, 1, 2], "heel": [0, 2], "heel_and_trim": [0]}
@@ -59,6 +66,8 @@ class Equilibrium:
         Second derivatives of the potential over (offset [m], heel [rad], n_x).
     turning : (k, 2, 3) float64
         Derivatives of the normal with heel and n_x.
+    surfaces_m : (k, liquids, 3) float64
+        Centres of the liquids' surfaces; NaN for a full or empty tank and one given by a table. [m]
     """
 
     planes: Planes
@@ -71,6 +80,7 @@ class Equilibrium:
     righting_arm_m: Floats
     curvature: Floats
     turning: Floats
+    surfaces_m: Floats
 
     def response(self, *, mass_t: Floats, moment_tm: Floats) -> Floats:
         """Return (..., k, 3) change of (offset [m], heel [rad], n_x) by a small change of what is aboard.
@@ -88,20 +98,6 @@ class Equilibrium:
         return turned
 
 
-@dataclass(frozen=True, eq=False)
-class _State:
-    """Everything known at one set of planes: energy, gradient and curvature over (d, heel, n_x)."""
-
-    planes: Planes
-    cuts: Cuts
-    first_moment: Floats  # (k, 3) Σ m G, liquids where they lie
-    liquid_tensor: Floats  # (k, 3, 3) Σ ρ T
-    energy: Floats
-    gradient: Floats  # (k, 3)
-    hessian: Floats  # (k, 3, 3)
-    turning: Floats  # (k, 2, 3)
-
-
 def equilibrium(
     *,
     solid: Solid,
@@ -111,6 +107,8 @@ def equilibrium(
     liquids: Sequence[Liquid] = (),
     start: Planes | None = None,
     hold: Hold = "nothing",
+    near: bool = False,
+    surfaces_m: Floats | None = None,
 ) -> Equilibrium:
     """Find where a body floats.
 
@@ -130,6 +128,10 @@ def equilibrium(
         First guess (k planes); its heel and trim are kept where ``hold`` says so. Upright by default.
     hold : {"nothing", "heel", "heel_and_trim"}
         What is kept as given in ``start``.
+    near : bool
+        Whether ``start`` is so near that its offsets are to be tried too, in place of a search for the volume.
+    surfaces_m : (k, liquids, 3), optional
+        Points near the liquids' surfaces, where their levels are sought first. [m]
 
     Returns
     -------
@@ -161,95 +163,70 @@ def equilibrium(
             limit=buoyancy,
         )
     free = _FREE[hold]
-    size = float(np.ptp(solid.bounds_m, axis=0).max())
-    scale = np.array([1.0, size, size])[free]
-
-    levels: list[Floats | None] = [None] * len(liquids)  # of the last state, for the next one to start from
-
-    def state(d: Floats, heel: Floats, slope: Floats) -> _State:
-        return _state(solid, density, masses, centres, total, liquids, levels, d, heel, slope)
-
+    surfaces = np.full((count, len(liquids), 3), np.nan)
+    if surfaces_m is not None:
+        surfaces[:] = surfaces_m
+    problem = Potential(solid, density, masses, centres, total, liquids, surfaces)
     heel = np.radians(start.heel_deg) if start is not None else np.zeros(count)
-    slope = start.normals[:, 0].copy() if start is not None else np.zeros(count)
-    heel, slope = np.broadcast_to(heel, (count,)).copy(), np.broadcast_to(slope, (count,)).copy()
+    slope = start.normals[:, 0] if start is not None else np.zeros(count)
+    heel, slope = np.broadcast_to(heel, (count,)), np.broadcast_to(slope, (count,))
+    if near and start is not None:
+        with suppress(EngineError):  # not so near after all
+            d = np.broadcast_to(start.offsets_m, (count,)).copy()
+            return _answer(_descended(problem, d, heel.copy(), slope.copy(), free), total, surfaces)
     d = level(solid, normals=normals_at(heel_rad=heel, slope_ratio=slope), volumes_m3=total / density)
-    now = state(d, heel, slope)
+    return _answer(_descended(problem, d, heel.copy(), slope.copy(), free), total, surfaces)
+
+
+def _descended(problem: Potential, d: Floats, heel: Floats, slope: Floats, free: list[int]) -> State:
+    """Return the states at rest; ``d``, ``heel`` and ``slope`` are moved there. Rows at rest are not cut again."""
+    size = problem.size_m
+    scale = np.array([1.0, size, size])[free]
+    left = np.arange(len(d))  # rows still moving
+    whole = now = problem.state(left, d, heel, slope)
     nudged = 0
-    on_end, stuck = np.zeros(count), np.zeros(count)
+    on_end, stuck = np.zeros(len(d)), np.zeros(len(d))
     for _ in range(ITERATION_LIMIT):
         checkpoint()
         gradient = now.gradient[:, free] / scale
         hessian = now.hessian[:, free][:, :, free] / (scale[:, None] * scale)
         step, curvature = _descent(gradient, hessian)
-        still = np.abs(step).max(axis=1) <= TOLERANCE_RATIO * size
-        if still.all():
-            saddle = curvature < 0
-            if not saddle.any():
-                last = step / scale  # so small that it needs no search; what is left after it is round-off
-                return _answer(state(*_moved(d, heel, slope, last, free)), total)
+        largest = np.abs(step).max(axis=1)
+        still = largest <= TOLERANCE_RATIO * size
+        saddle = still & (curvature < 0)
+        if saddle.any() and still.all():
             if nudged == 3:
                 break
             nudged += 1
             step = np.where(saddle[:, None], _nudge(hessian) * 0.02 * size, step)
-        step = _limited(step / scale, free)
-        now, d, heel, slope, rises = _advance(state, now, d, heel, slope, step, free, scale)
-        on_end = np.where(np.abs(slope) >= SLOPE_LIMIT_RATIO, on_end + 1, 0)
-        stuck = np.where(rises, stuck + 1, 0)
+            still, saddle = still & ~saddle, np.zeros_like(saddle)
+        settled = still & ~saddle
+        moving = ~settled | (largest > ROUND_OFF_RATIO * size)
+        if moving.any():
+            rows = left[moving]
+            step = _limited(step[moving] / scale, free)
+            before = now.take(moving)
+            now, d[rows], heel[rows], slope[rows], rises = _advance(
+                partial(problem.state, rows),
+                before,
+                (d[rows], heel[rows], slope[rows]),
+                step,
+                free,
+                scale,
+                last=settled[moving],  # so small a step needs no search; what is left after it is round-off
+            )
+            whole = now if len(rows) == len(d) else whole.with_rows(rows, now)
+            on_end[rows] = np.where(np.abs(slope[rows]) >= SLOPE_LIMIT_RATIO, on_end[rows] + 1, 0)
+            stuck[rows] = np.where(rises, stuck[rows] + 1, 0)
+        left = left[~settled]
+        if not len(left):
+            return whole
+        now = now.take(~settled[moving])
         if (on_end >= 3).any() or (stuck >= 3).any():
             break
     raise NotDeterminedError(
         f"no stable floating position found in {ITERATION_LIMIT} steps", code="no-equilibrium", field="mass_t"
     )
-
-
-def _state(
-    solid: Solid,
-    density: float,
-    masses: Floats,
-    centres: Floats,
-    total: Floats,
-    liquids: Sequence[Liquid],
-    levels: list[Floats | None],
-    d: Floats,
-    heel: Floats,
-    slope: Floats,
-) -> _State:
-    normals = normals_at(heel_rad=heel, slope_ratio=slope)
-    planes = Planes(normals=normals, offsets_m=d)
-    cuts = solid.cut(planes)
-    first_moment = masses[:, None] * centres
-    liquid_tensor = np.zeros((len(d), 3, 3))
-    for place, liquid in enumerate(liquids):
-        at = liquid.at(normals, start_m=levels[place])
-        levels[place] = at.offsets_m if np.isfinite(at.offsets_m).all() else None
-        first_moment = first_moment + liquid.mass_t * at.centroid_m
-        liquid_tensor = liquid_tensor + liquid.density_t_per_m3 * at.surface_tensor_m4
-    volume, area = cuts.volume_m3, cuts.waterplane_area_m2
-    buoyant = density * np.where(volume[:, None] > 0, volume[:, None] * cuts.centroid_m, 0.0)
-    centre = np.where(area[:, None] > 0, cuts.waterplane_centroid_m, 0.0)
-    couple = first_moment - buoyant
-    by_heel = np.stack([np.zeros_like(heel), normals[:, 2], -normals[:, 1]], axis=-1)
-    root = np.sqrt(1.0 - slope**2)
-    tangent = -slope / root
-    across = np.stack([np.zeros_like(heel), np.sin(heel), np.cos(heel)], axis=-1)
-    by_slope = tangent[:, None] * across + np.array([1.0, 0.0, 0.0])
-    by_both = tangent[:, None] * np.stack([np.zeros_like(heel), np.cos(heel), -np.sin(heel)], axis=-1)
-    by_heel_twice = -root[:, None] * across
-    by_slope_twice = (-1.0 / root**3)[:, None] * across
-    first = np.stack([by_heel, by_slope], axis=1)  # (k, 2, 3) ∂n/∂(heel, n_x)
-    second = np.stack([np.stack([by_heel_twice, by_both], 1), np.stack([by_both, by_slope_twice], 1)], 1)
-    inner = density * (cuts.waterplane_tensor_m4 + area[:, None, None] * centre[:, :, None] * centre[:, None, :])
-    gradient = np.empty((len(d), 3))
-    gradient[:, 0] = density * volume - total
-    gradient[:, 1:] = np.einsum("kin,kn->ki", first, couple)
-    hessian = np.empty((len(d), 3, 3))
-    hessian[:, 0, 0] = density * area
-    hessian[:, 0, 1:] = hessian[:, 1:, 0] = -density * area[:, None] * np.einsum("kin,kn->ki", first, centre)
-    hessian[:, 1:, 1:] = np.einsum("kijn,kn->kij", second, couple) + np.einsum(
-        "kin,knm,kjm->kij", first, inner - liquid_tensor, first
-    )
-    energy = d * gradient[:, 0] + np.einsum("kn,kn->k", normals, couple)
-    return _State(planes, cuts, first_moment, liquid_tensor, energy, gradient, hessian, first)
 
 
 def _descent(gradient: Floats, hessian: Floats) -> tuple[Floats, Floats]:
@@ -278,32 +255,34 @@ def _limited(step: Floats, free: list[int]) -> Floats:
 
 
 def _advance(
-    state: Callable[[Floats, Floats, Floats], _State],
-    now: _State,
-    d: Floats,
-    heel: Floats,
-    slope: Floats,
+    state: Callable[[Floats, Floats, Floats], State],
+    now: State,
+    at: Position,
     step: Floats,
     free: list[int],
     scale: Floats,
-) -> tuple[_State, Floats, Floats, Floats, NDArray[np.bool_]]:
+    *,
+    last: NDArray[np.bool_],
+) -> tuple[State, Floats, Floats, Floats, NDArray[np.bool_]]:
     """Take the step, shortened where the energy would rise; say where it rises however short the step.
 
     A step that lessens the gradient by a tenth is taken whatever the energy says: near the end its fall is lost in
-    round-off, and in what the volume of sections lacks of being the integral of their waterplane area.
+    round-off, and in what the volume of sections lacks of being the integral of their waterplane area. So is one that
+    is the ``last`` of its row.
     """
-    share = np.ones(len(d))
-    full = np.zeros((len(d), 3))
+    share = np.ones(len(step))
+    full = np.zeros((len(step), 3))
     full[:, free] = step
     promised = np.abs(np.einsum("ki,ki->k", now.gradient, full))
-    noise = 1e-13 * (np.abs(now.energy) + np.abs(d * now.cuts.volume_m3))
+    noise = 1e-13 * (np.abs(now.energy) + np.abs(at[0] * now.cuts.volume_m3))
     left = np.linalg.norm(now.gradient[:, free] / scale, axis=1)
     for _ in range(30):
         checkpoint()
-        trial = _moved(d, heel, slope, share[:, None] * step, free)
+        trial = _moved(*at, share[:, None] * step, free)
         then = state(*trial)
         rises = then.energy > now.energy + noise + 1e-12 * promised
         rises &= np.linalg.norm(then.gradient[:, free] / scale, axis=1) > 0.9 * left
+        rises &= ~last
         if not rises.any():
             break
         share = np.where(rises, 0.4 * share, share)
@@ -316,7 +295,7 @@ def _moved(d: Floats, heel: Floats, slope: Floats, step: Floats, free: list[int]
     return d + full[:, 0], heel + full[:, 1], np.clip(slope + full[:, 2], -SLOPE_LIMIT_RATIO, SLOPE_LIMIT_RATIO)
 
 
-def _answer(now: _State, total: Floats) -> Equilibrium:
+def _answer(now: State, total: Floats, surfaces: Floats) -> Equilibrium:
     normals = now.planes.normals
     centre = now.first_moment / total[:, None]
     transverse, longitudinal = waterplane_inertias(now.cuts)
@@ -336,4 +315,5 @@ def _answer(now: _State, total: Floats) -> Equilibrium:
         righting_arm_m=np.einsum("kn,kn->k", across, centre - now.cuts.centroid_m),
         curvature=now.hessian,
         turning=now.turning,
+        surfaces_m=surfaces,
     )

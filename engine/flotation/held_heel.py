@@ -52,6 +52,10 @@ class HeldHeel:
         Metacentric height at the position, free surfaces included. [m]
     free_surface_tm : (k,) float64
         Σ ρ i of the liquids' real surfaces. [t·m]
+    by_load : (k, 3, 4) float64
+        Change of offset [m], n_x and righting arm [m] with mass [t] and first moment [t·m] added at the held heel.
+    surfaces_m : (k, liquids, 3) float64
+        Centres of the liquids' surfaces, as ``Equilibrium``. [m]
     codes : tuple of k str
         "" where there is a position.
     """
@@ -64,7 +68,37 @@ class HeldHeel:
     trimming_per_rad: Floats
     gm_fluid_m: Floats
     free_surface_tm: Floats
+    by_load: Floats
+    surfaces_m: Floats
     codes: tuple[str, ...]
+
+    @classmethod
+    def joined(cls, parts: "Sequence[HeldHeel]") -> "HeldHeel":
+        """Return all rows of several, one after another."""
+        planes = Planes(
+            normals=np.concatenate([part.planes.normals for part in parts]),
+            offsets_m=np.concatenate([part.planes.offsets_m for part in parts]),
+        )
+        return cls(
+            planes=planes,
+            cuts=Cuts(planes, *(np.concatenate([getattr(part.cuts, name) for part in parts]) for name in _CUT_COLUMNS)),
+            **{name: np.concatenate([getattr(part, name) for part in parts]) for name in _COLUMNS},
+            codes=tuple(code for part in parts for code in part.codes),
+        )
+
+    def take(self, rows: NDArray[np.intp]) -> "HeldHeel":
+        """Return the given rows."""
+        planes = self.planes.take(rows)
+        return HeldHeel(
+            planes=planes,
+            cuts=Cuts(planes, *(getattr(self.cuts, name)[rows] for name in _CUT_COLUMNS)),
+            **{name: getattr(self, name)[rows] for name in _COLUMNS},
+            codes=tuple(self.codes[row] for row in rows),
+        )
+
+
+_CUT_COLUMNS = [one.name for one in fields(Cuts) if one.name != "planes"]
+_COLUMNS = [one.name for one in fields(HeldHeel) if one.name not in ("planes", "cuts", "codes")]
 
 
 def held_heel(
@@ -77,6 +111,8 @@ def held_heel(
     heel_deg: Floats,
     slope_ratio: Floats,
     trim: Trim,
+    offsets_m: Floats | None = None,
+    surfaces_m: Floats | None = None,
 ) -> HeldHeel:
     """Return the positions at (k,) heels, trim free or held at n_x = ``slope_ratio``.
 
@@ -92,6 +128,10 @@ def held_heel(
         n_x: what is held, or the first guess.
     trim : {"free", "fixed"}
         What becomes of it.
+    offsets_m : (k,), optional
+        Offsets of planes near those sought, which then need no search for the volume. [m]
+    surfaces_m : (k, liquids, 3), optional
+        Points of the liquids' surfaces, as ``equilibrium`` takes them. [m]
 
     Raises
     ------
@@ -99,7 +139,8 @@ def held_heel(
         As ``equilibrium``; a code of ``ROW_CODES`` only where every row has it.
     """
     count = len(heel_deg)
-    start = Planes.from_angles(heel_deg=heel_deg, slope_ratio=slope_ratio, offsets_m=np.zeros(count))
+    first = np.zeros(count) if offsets_m is None else offsets_m
+    start = Planes.from_angles(heel_deg=heel_deg, slope_ratio=slope_ratio, offsets_m=first)
 
     def solve(rows: NDArray[np.intp]) -> Equilibrium:
         return equilibrium(
@@ -110,6 +151,8 @@ def held_heel(
             liquids=liquids,
             start=start.take(rows),
             hold="heel" if trim == "free" else "heel_and_trim",
+            near=offsets_m is not None and bool(np.isfinite(offsets_m[rows]).all()),
+            surfaces_m=None if surfaces_m is None else surfaces_m[rows],
         )
 
     found, codes = _row_by_row(solve, np.arange(count))
@@ -125,6 +168,8 @@ def held_heel(
         trimming_per_rad=whole["trimming"],
         gm_fluid_m=whole["gm_fluid_m"],
         free_surface_tm=whole["free_surface_tm"],
+        by_load=whole["by_load"],
+        surfaces_m=whole["surfaces_m"],
         codes=tuple(codes.get(row, "") for row in range(count)),
     )
 
@@ -167,6 +212,8 @@ def _together(parts: list[tuple[NDArray[np.intp], Equilibrium]], count: int, tri
             "trimming": trimming,
             "gm_fluid_m": at.gm_fluid_m,
             "free_surface_tm": at.free_surface_tm,
+            "by_load": _by_load(at, trim),
+            "surfaces_m": at.surfaces_m,
         }
         for name, column in columns.items():
             whole.setdefault(name, np.full((count, *column.shape[1:]), np.nan))[rows] = column
@@ -188,3 +235,24 @@ def _slopes(at: Equilibrium, trim: Trim) -> tuple[Floats, Floats]:
     root = np.sqrt(1.0 - slope_ratio**2)
     slope = stiffness / (root * at.mass_t) + at.righting_arm_m * slope_ratio * trimming / root**2
     return np.asarray(slope, dtype=np.float64), trimming
+
+
+def _by_load(at: Equilibrium, trim: Trim) -> Floats:
+    r"""Return the (k, 3, 4) change of offset, n_x and arm with mass and moment added, the heel held.
+
+    With p what is added, :math:`\Phi_p = -d\,\delta M + n\cdot\delta m`; what is free moves by
+    :math:`-H_{ff}^{-1}\Phi_{fp}`, and :math:`g = \sqrt{1-n_x^2}\,M\,GZ` changes by
+    :math:`\Phi_{\varphi p}+H_{\varphi f}` times that.
+    """
+    free = [0, 2] if trim == "free" else [0]
+    slope, mass = at.planes.normals[:, 0], at.mass_t
+    direct = np.zeros((len(mass), 3, 4))
+    direct[:, 0, 0] = -1.0
+    direct[:, 1:, 1:] = at.turning
+    moved = np.zeros((len(mass), 3, 4))
+    moved[:, free] = -np.linalg.solve(at.curvature[:, free][:, :, free], direct[:, free])
+    turns = direct[:, 1] + np.einsum("kf,kfp->kp", at.curvature[:, 1], moved)
+    arm = turns / (np.sqrt(1.0 - slope**2) * mass)[:, None]
+    arm += (at.righting_arm_m * slope / (1.0 - slope**2))[:, None] * moved[:, 2]
+    arm[:, 0] -= at.righting_arm_m / mass
+    return np.stack([moved[:, 0], moved[:, 2], arm], axis=1)

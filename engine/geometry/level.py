@@ -24,7 +24,7 @@ class HasFillingRange(Protocol):
         ...
 
 
-def level(solid: Solid, *, normals: ArrayLike, volumes_m3: ArrayLike) -> Floats:
+def level(solid: Solid, *, normals: ArrayLike, volumes_m3: ArrayLike, start_m: Floats | None = None) -> Floats:
     """Return the offset of the plane below which the solid holds a volume, for each normal.
 
     Parameters
@@ -35,6 +35,8 @@ def level(solid: Solid, *, normals: ArrayLike, volumes_m3: ArrayLike) -> Floats:
         Normals out of the liquid, of any length.
     volumes_m3 : (k,) or scalar array_like
         Volumes, from 0 to what the body holds. Normals and volumes are broadcast. [m³]
+    start_m : (k,), optional
+        Offsets to begin from, where they lie between the body's lowest and highest point. [m]
 
     Returns
     -------
@@ -71,6 +73,8 @@ def level(solid: Solid, *, normals: ArrayLike, volumes_m3: ArrayLike) -> Floats:
     normal, target, a, b = directions[rows], wanted[rows], low[rows].copy(), high[rows].copy()
     smallest = 4.0 * float(np.finfo(np.float64).eps) * (np.abs(a) + np.abs(b))
     d = a + (b - a) * target / capacity[rows]
+    if start_m is not None:
+        d = np.where((start_m[rows] > a) & (start_m[rows] < b), start_m[rows], d)
     last = np.full(len(rows), np.inf)
     for _ in range(ITERATION_LIMIT):
         if not len(rows):

@@ -16,7 +16,7 @@ from engine.geometry.contour import Contour, matched
 from engine.geometry.polygon_cut import PolygonCut, PolygonLayout, cut_polygons
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(3)
-_CHUNK = 400_000
+_CHUNK = 30_000
 
 
 class Integrals(NamedTuple):
@@ -150,22 +150,31 @@ class Ruled(NamedTuple):
         weight = (0.5 * width * _WEIGHTS).reshape(len(ratio), -1) * (high - low)
         count = weight.shape[1]
 
-        def between(ends: Floats) -> Floats:
-            mixed = (1.0 - t) * ends[0][:, None] + t * ends[1][:, None]
-            return np.asarray(mixed.reshape(len(ratio) * count, -1))
+        shares = np.concatenate([1.0 - t, t], axis=2)
 
-        edges = np.diff(np.stack([self.aft_m, self.forward_m]), axis=1)
-        ruling = (self.forward_m - self.aft_m) / (high - low)
-        slope = 0.5 * (ruling[:-1] + ruling[1:])
-        edge_y, edge_z = (
-            between(np.broadcast_to(edges[:, None, :, i], (2, len(ratio), edges.shape[1]))) for i in (0, 1)
-        )
-        skin = stretched(edge_y, edge_z, slope)
+        def between(ends: Floats) -> Floats:
+            return np.asarray((shares @ np.moveaxis(ends, 0, 1)).reshape(len(ratio) * count, -1))
+
+        skin = self._skin(t.reshape(-1, 1))
         cut = cut_polygons(level_m=between(level), along_m=between(along), skin_m=skin, layout=self.layout)
         cut = PolygonCut(*(column.reshape(len(ratio), count) for column in cut))
         x = low + t[..., 0] * (high - low)
         sums = gather(cut, np.stack([weight, weight * x, weight * x * x]))
         return sums, np.where(meets[..., None], met, np.nan)
+
+    def _skin(self, ratio: Floats) -> Floats:
+        """(r, p - 1) stretched length of each edge at (r, 1) parts of the way: its square is a parabola there."""
+        ruling = (self.forward_m - self.aft_m) / (self.x_m[1] - self.x_m[0])
+        slope = 0.5 * (ruling[:-1] + ruling[1:])
+        ends = np.diff(np.stack([self.aft_m, self.forward_m]), axis=1)
+        turned = slope[:, 0] * ends[..., 1] - slope[:, 1] * ends[..., 0]
+        aft, forward = np.concatenate([ends, turned[..., None]], axis=2)
+        change = forward - aft
+        square = (change * change).sum(axis=1) * ratio
+        square += 2.0 * (aft * change).sum(axis=1)
+        square *= ratio
+        square += (aft * aft).sum(axis=1)
+        return np.asarray(np.sqrt(np.maximum(square, 0.0, out=square), out=square))
 
 
 def stretched(edge_y_m: Floats, edge_z_m: Floats, slope: Floats) -> Floats:

@@ -25,7 +25,7 @@ from engine.geometry.ruled import Integrals, Ruled, SectionLines, gather
 from engine.geometry.section_tables import SectionTables, section_tables
 
 STEEPEST_RATIO = 1e-6
-_CHUNK = 120_000
+_CHUNK = 40_000
 _MOST_BREAKS = 8
 _BENT_INTERVALS = 8
 

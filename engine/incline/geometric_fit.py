@@ -115,7 +115,7 @@ def fit_geometry(
     """
     known = np.isfinite(tangents)
     start = plane.take(np.zeros(len(shift_tm), dtype=int))
-    lever = lever_m
+    lever, surfaces = lever_m, None
     for _ in range(ITERATION_LIMIT):
         checkpoint()
         rigid = moment_tm + lever * moment_by_lever_t
@@ -126,9 +126,10 @@ def fit_geometry(
             centre_m=(rigid + shift_tm) / rigid_mass_t,
             liquids=liquids,
             start=start,
+            near=True,
+            surfaces_m=surfaces,
         )
-        start = positions.planes
-        tangent = start.normals[:, 1] / start.normals[:, 2]
+        tangent = positions.planes.normals[:, 1] / positions.planes.normals[:, 2]
         turned = positions.response(mass_t=np.zeros(len(shift_tm)), moment_tm=moment_by_lever_t)
         slope = (1 + tangent**2) * turned[:, 1]
         residual = less_zero(tangents - tangent, known)
@@ -140,6 +141,7 @@ def fit_geometry(
             )
         step = float(np.sum(column * residual)) / information
         lever += step
+        start, surfaces = _moved(positions.planes, step * turned), positions.surfaces_m
         if abs(step) * float(np.abs(slope).max()) <= TOLERANCE_RATIO:
             count = known.sum(axis=1)
             zero = np.where(known, tangents - tangent, 0.0).sum(axis=1) / np.where(count > 0, count, np.nan)
@@ -152,6 +154,15 @@ def fit_geometry(
                 positions=positions,
             )
     raise NotDeterminedError("the geometric fit does not settle", code="geometric-fit-not-determined")
+
+
+def _moved(planes: Planes, change: Floats) -> Planes:
+    """Return the planes after a (k, 3) change of offset, heel [rad] and n_x."""
+    return Planes.from_angles(
+        heel_deg=planes.heel_deg + np.degrees(change[:, 1]),
+        slope_ratio=planes.normals[:, 0] + change[:, 2],
+        offsets_m=planes.offsets_m + change[:, 0],
+    )
 
 
 def less_zero(values: Floats, known: NDArray[np.bool_]) -> Floats:

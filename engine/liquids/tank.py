@@ -115,6 +115,8 @@ class Lying:
         Its centre; of an empty tank the full tank's, so that mass × centre is 0 and not NaN. [m]
     offsets_m : (k,) float64
         The surface is n·x = offset; NaN for a tank given by a table, and for one empty or full. [m]
+    surface_centroid_m : (k, 3) float64
+        Centre of the surface, NaN where ``offsets_m`` is; about it the surface turns. [m]
     surface_area_m2 : (k,) float64
         Free surface × permeability; 0 where empty or full. [m²]
     surface_tensor_m4 : (k, 3, 3) float64
@@ -124,6 +126,7 @@ class Lying:
     volume_m3: Floats
     centroid_m: Floats
     offsets_m: Floats
+    surface_centroid_m: Floats
     surface_area_m2: Floats
     surface_tensor_m4: Floats
 
@@ -158,6 +161,7 @@ def liquid_in(tank: Tank, *, volume_m3: ArrayLike, normals: ArrayLike, start_m: 
         volume_m3=wanted,
         centroid_m=np.tile(tank.full_centroid_m, (count, 1)),
         offsets_m=np.full(count, np.nan),
+        surface_centroid_m=np.full((count, 3), np.nan),
         surface_area_m2=np.zeros(count),
         surface_tensor_m4=np.zeros((count, 3, 3)),
     )
@@ -167,6 +171,7 @@ def liquid_in(tank: Tank, *, volume_m3: ArrayLike, normals: ArrayLike, start_m: 
         part = _slack(tank, wanted[rows], directions[rows], guess)
         lying.centroid_m[rows] = part.centroid_m
         lying.offsets_m[rows] = part.offsets_m
+        lying.surface_centroid_m[rows] = part.surface_centroid_m
         lying.surface_area_m2[rows] = part.surface_area_m2
         lying.surface_tensor_m4[rows] = part.surface_tensor_m4
     return lying
@@ -259,6 +264,7 @@ def _slack(tank: Tank, wanted: Floats, normals: Floats, start: Floats | None) ->
         volume_m3=wanted,
         centroid_m=cuts.centroid_m,
         offsets_m=cuts.planes.offsets_m,
+        surface_centroid_m=cuts.waterplane_centroid_m,
         surface_area_m2=tank.permeability_ratio * cuts.waterplane_area_m2,
         surface_tensor_m4=tank.permeability_ratio * cuts.waterplane_tensor_m4,
     )
@@ -266,8 +272,8 @@ def _slack(tank: Tank, wanted: Floats, normals: Floats, start: Floats | None) ->
 
 def _cuts(solid: Solid, gross: Floats, normals: Floats, start: Floats | None) -> Cuts:
     """Return the cuts that hold volumes: Newton's method from the guess, the full search where it misses."""
-    if start is not None:
-        offsets = start
+    offsets = start
+    if offsets is not None:
         for _ in range(_GUESS_STEPS):
             checkpoint()
             cuts = solid.cut(Planes(normals, offsets))
@@ -277,7 +283,7 @@ def _cuts(solid: Solid, gross: Floats, normals: Floats, start: Floats | None) ->
             if (cuts.waterplane_area_m2 == 0).any():
                 break
             offsets = offsets + missing / cuts.waterplane_area_m2
-    return solid.cut(Planes(normals, level(solid, normals=normals, volumes_m3=gross)))
+    return solid.cut(Planes(normals, level(solid, normals=normals, volumes_m3=gross, start_m=offsets)))
 
 
 def _slack_by_table(table: SoundingTable, wanted: Floats, normals: Floats) -> Lying:
@@ -297,6 +303,7 @@ def _slack_by_table(table: SoundingTable, wanted: Floats, normals: Floats) -> Ly
         volume_m3=wanted,
         centroid_m=moved,
         offsets_m=np.full(len(wanted), np.nan),
+        surface_centroid_m=np.full((len(wanted), 3), np.nan),
         surface_area_m2=area / normals[:, 2],
         surface_tensor_m4=(moment / normals[:, 2])[:, None, None] * across[:, :, None] * across[:, None, :],
     )

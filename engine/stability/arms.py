@@ -3,34 +3,33 @@ r"""The righting arms a criterion looks at, and what goes under along them. Laye
 At every heel the ship floats at her own displacement, free to trim. Raising the centre of gravity by δ along the
 upright changes each arm by −δ sin φ; since the position minimises the potential over sinkage and trim, the change of
 position that follows moves the arm only in second order of δ × trim. That is what cross curves are used for,
-:math:`GZ = KN - KG\,\sin\varphi`; ``Arms.raised`` is that step, ``Ship.arms`` the exact one.
+:math:`GZ = KN - KG\,\sin\varphi`; ``Arms.raised`` is that step. ``Arms.loaded`` is the whole first order in any
+mass or moment added, position and all; ``Ship.arms`` is exact.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property, partial
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from engine.checks import Floats, finite
 from engine.errors import NotDeterminedError
 from engine.flotation.arm_curve import Side
 from engine.flotation.held_heel import HeldHeel, held_heel
+from engine.flotation.hydrostatics import waterplane_axes, waterplane_inertias
 from engine.geometry.cut import Solid
-from engine.geometry.plane import Planes
+from engine.geometry.plane import Planes, normals_at
 from engine.liquids.running import Liquid
 from engine.stability.heel_curve import HeelCurve
+from engine.stability.sweep import HEELS_DEG, Guess, swept, swept_from, turning_of
 
 SIDES: tuple[Side, ...] = ("starboard", "port")
 
-HEELS_DEG = np.concatenate([np.arange(0.0, 60.0, 2.5), np.arange(60.0, 91.0, 5.0)])
-"""Heels to either side. [deg]"""
-
-_CHECKED_DEG = np.array([20.0, 50.0, 80.0])
-_CHECKED_ROWS = np.flatnonzero(np.isin(HEELS_DEG, _CHECKED_DEG))
-_SAME_ARM_M = 1e-9
-"""Where the arms at these heels are the same to both sides within this, one side is computed and mirrored."""
-
 _UP = np.array([0.0, 0.0, 1.0])
+_STEP_M = 1e-3
+"""Of sinkage, and of trim over the length, for what changes with the upright plane. [m]"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,6 +62,12 @@ class Arms:
         Upright, free surfaces included. [m]
     free_surface_tm : float
         Upright: of the running liquids, or the correction in use. [t·m]
+    by_load : (k, 3, 4) float64
+        Change of offset [m], n_x and arm [m] with mass [t] and first moment [t·m] added, at each heel.
+    upright_by_plane : (4, 2) float64
+        Change of I/V + n·B [m], the free surface [t·m], length and breadth of the waterline [m] with offset and n_x.
+    surfaces_m : (k, liquids, 3) float64
+        Centres of the running liquids' surfaces. [m]
     """
 
     planes: Planes
@@ -81,6 +86,9 @@ class Arms:
     centre_m: Floats
     gm_fluid_m: float
     free_surface_tm: float
+    by_load: Floats
+    upright_by_plane: Floats
+    surfaces_m: Floats
 
     @property
     def vcg_m(self) -> float:
@@ -100,6 +108,61 @@ class Arms:
             slope_m_per_rad=self.slope_m_per_rad - rise_m * np.cos(self.heel_rad),
             centre_m=self.centre_m + rise_m * _UP,
             gm_fluid_m=self.gm_fluid_m - rise_m,
+        )
+
+    @cached_property
+    def _slopes_by_load(self) -> Floats:
+        """(k, 3, 4) change of ``by_load`` with heel."""
+        from scipy.interpolate import CubicSpline
+
+        direct = _direct(self.heel_rad, self.arm_m) / self.displacement_t  # its slope is known in closed form
+        along = _direct(self.heel_rad + 0.5 * np.pi, self.slope_m_per_rad) / self.displacement_t
+        followed = self.by_load - np.stack([0.0 * direct, 0.0 * direct, direct], axis=1)
+        slopes = np.asarray(CubicSpline(self.heel_rad, followed)(self.heel_rad, 1))
+        slopes[:, 2] += along
+        return slopes
+
+    def loaded(self, *, mass_t: float = 0.0, moment_tm: ArrayLike) -> "Arms":
+        """Return the arms with a little mass and first moment added, right to the first order of them.
+
+        Parameters
+        ----------
+        mass_t : float
+            [t]
+        moment_tm : (3,)
+            [t·m]
+        """
+        moment = np.asarray(moment_tm, dtype=np.float64)
+        load = np.append(mass_t, moment)
+        moved, slopes = self.by_load @ load, self._slopes_by_load @ load
+        slope_ratio = self.planes.normals[:, 0] + moved[:, 1]
+        planes = Planes(
+            normals=normals_at(heel_rad=self.heel_rad, slope_ratio=slope_ratio),
+            offsets_m=self.planes.offsets_m + moved[:, 0],
+        )
+        row = int(np.argmin(np.abs(self.heel_rad)))
+        mass = self.displacement_t + mass_t
+        centre = (self.displacement_t * self.centre_m + moment) / mass
+        height, surface, length, breadth = self.upright_by_plane @ moved[row, :2]
+        normal = self.planes.normals[row]
+        gravity = normal @ (centre - self.centre_m) + (planes.normals[row] - normal) @ self.centre_m
+        correction = (self.free_surface_tm + surface) / mass - self.free_surface_tm / self.displacement_t
+        upright = planes.take(np.array([row]))
+        return replace(
+            self,
+            planes=planes,
+            arm_m=self.arm_m + moved[:, 2],
+            slope_m_per_rad=self.slope_m_per_rad + slopes[:, 2],
+            turning_per_rad=turning_of(planes.normals, self.turning_per_rad[:, 0] + slopes[:, 1]),
+            sinking_m_per_rad=self.sinking_m_per_rad + slopes[:, 0],
+            displacement_t=mass,
+            draft_m=float(upright.draft_m(length_bp_m=self.length_bp_m)[0]),
+            trim_m=float(upright.trim_m(length_bp_m=self.length_bp_m)[0]),
+            length_waterline_m=self.length_waterline_m + float(length),
+            breadth_waterline_m=self.breadth_waterline_m + float(breadth),
+            centre_m=centre,
+            gm_fluid_m=self.gm_fluid_m + float(height - gravity - correction),
+            free_surface_tm=self.free_surface_tm + float(surface),
         )
 
     def curve(self, side: Side) -> HeelCurve:
@@ -178,19 +241,17 @@ class Ship:
         """
         finite(self.centre_m, field="centre_m")
         if start is None:
-            slope = np.full(HEELS_DEG.shape, self._held(np.zeros(1), np.zeros(1)).planes.normals[0, 0])
+            sides = swept(self._held)
         else:
-            slope = np.interp(np.radians(HEELS_DEG), start.heel_rad, start.planes.normals[:, 0])
-        starboard = self._held(np.append(HEELS_DEG, -_CHECKED_DEG), np.append(slope, slope[_CHECKED_ROWS]))
-        half = self._arms(starboard, HEELS_DEG)
-        if _alike(starboard):
+            sides = swept_from(self._held, heel_rad=start.heel_rad, planes=start.planes, surfaces_m=start.surfaces_m)
+        upright = sides.starboard.planes.take(np.zeros(1, dtype=np.intp))
+        arms = partial(self._arms, upright_by_plane=self._upright_by_plane(upright))
+        half = arms(sides.starboard, HEELS_DEG)
+        if sides.port is None:
             return _mirrored(half)
-        if start is not None:
-            slope = np.interp(-np.radians(HEELS_DEG), start.heel_rad, start.planes.normals[:, 0])
-        port = self._arms(self._held(-HEELS_DEG, slope), -HEELS_DEG)
-        return _joined(port, half)
+        return _joined(arms(sides.port, -HEELS_DEG), half)
 
-    def _held(self, heel_deg: Floats, slope_ratio: Floats) -> HeldHeel:
+    def _held(self, heel_deg: Floats, guess: Guess) -> HeldHeel:
         count = len(heel_deg)
         return held_heel(
             solid=self.solid,
@@ -199,11 +260,13 @@ class Ship:
             centre_m=np.tile(self.centre_m, (count, 1)),
             liquids=self.liquids,
             heel_deg=heel_deg,
-            slope_ratio=slope_ratio,
+            slope_ratio=guess.slope_ratio,
             trim="free",
+            offsets_m=guess.offsets_m,
+            surfaces_m=guess.surfaces_m,
         )
 
-    def _arms(self, at: HeldHeel, heel_deg: Floats) -> Arms:
+    def _arms(self, at: HeldHeel, heel_deg: Floats, *, upright_by_plane: Floats) -> Arms:
         """Return the arms at the first heels of ``at``, from upright outwards, as far as there are positions."""
         count = _run([code == "" for code in at.codes[: len(heel_deg)]])
         if count < 2:
@@ -212,9 +275,11 @@ class Ship:
         kept = slice(0, count)
         heel, normals = np.radians(heel_deg[kept]), at.planes.normals[kept]
         planes = Planes(normals=normals, offsets_m=at.planes.offsets_m[kept])
-        turning = _turning(normals, at.trimming_per_rad[kept])
+        turning = turning_of(normals, at.trimming_per_rad[kept])
         rise = self.free_surface_tm / self.displacement_t
         extent = at.cuts.waterplane_extent_m[0]
+        by_load = at.by_load[kept].copy()
+        by_load[:, 2, 0] += rise / self.displacement_t * np.sin(heel)
         return Arms(
             planes=planes,
             heel_rad=heel,
@@ -232,15 +297,30 @@ class Ship:
             centre_m=at.centre_m[0],
             gm_fluid_m=float(at.gm_fluid_m[0]) - rise,
             free_surface_tm=float(at.free_surface_tm[0]) + self.free_surface_tm,
+            by_load=by_load,
+            surfaces_m=at.surfaces_m[kept],
+            upright_by_plane=upright_by_plane,
         )
 
-
-def _alike(at: HeldHeel) -> bool:
-    """Return whether the heels looked at to port, the last rows, give what the same give to starboard."""
-    starboard, port = at.arm_m[_CHECKED_ROWS], at.arm_m[-len(_CHECKED_ROWS) :]
-    codes = [at.codes[row] for row in _CHECKED_ROWS] == list(at.codes[-len(_CHECKED_ROWS) :])
-    upright = abs(at.arm_m[0]) <= _SAME_ARM_M
-    return bool(codes and upright and np.nanmax(np.abs(starboard + port), initial=0.0) <= _SAME_ARM_M)
+    def _upright_by_plane(self, upright: Planes) -> Floats:
+        """Return ``Arms.upright_by_plane`` by central differences: one cut of four planes."""
+        steps = np.array([_STEP_M, -_STEP_M, 0.0, 0.0]), np.array([0.0, 0.0, 1.0, -1.0]) * _STEP_M / self.length_bp_m
+        normals = normals_at(
+            heel_rad=np.repeat(np.radians(upright.heel_deg), 4), slope_ratio=upright.normals[0, 0] + steps[1]
+        )
+        cuts = self.solid.cut(Planes(normals=normals, offsets_m=upright.offsets_m + steps[0]))
+        transverse, _ = waterplane_inertias(cuts)
+        _, across = waterplane_axes(cuts.planes)
+        surface = np.zeros(4)
+        for liquid in self.liquids:
+            tensor = liquid.at(normals).surface_tensor_m4
+            surface += liquid.density_t_per_m3 * np.einsum("ki,kij,kj->k", across, tensor, across)
+        length, breadth = (cuts.waterplane_extent_m[:, 1] - cuts.waterplane_extent_m[:, 0]).T[:2]
+        height = transverse / cuts.volume_m3 + np.einsum("kn,kn->k", normals, cuts.centroid_m)
+        every = np.stack([height, surface, length, breadth])
+        return np.stack(
+            [(every[:, 0] - every[:, 1]) / (2 * _STEP_M), (every[:, 2] - every[:, 3]) / (2 * steps[1][2])], axis=-1
+        )
 
 
 def _mirrored(half: Arms) -> Arms:
@@ -253,6 +333,8 @@ def _mirrored(half: Arms) -> Arms:
         arm_m=-half.arm_m,
         turning_per_rad=-half.turning_per_rad * other_side,
         sinking_m_per_rad=-half.sinking_m_per_rad,
+        surfaces_m=half.surfaces_m * other_side,
+        by_load=half.by_load * np.array([1.0, 1.0, -1.0])[:, None] * np.array([1.0, 1.0, -1.0, 1.0]),
     )
     return _joined(port, half)
 
@@ -275,6 +357,8 @@ def _joined(port: Arms, starboard: Arms) -> Arms:
         slope_m_per_rad=both(port.slope_m_per_rad, starboard.slope_m_per_rad),
         turning_per_rad=both(port.turning_per_rad, starboard.turning_per_rad),
         sinking_m_per_rad=both(port.sinking_m_per_rad, starboard.sinking_m_per_rad),
+        by_load=both(port.by_load, starboard.by_load),
+        surfaces_m=both(port.surfaces_m, starboard.surfaces_m),
     )
 
 
@@ -283,13 +367,10 @@ def _run(there: list[bool]) -> int:
     return there.index(False) if False in there else len(there)
 
 
-def _turning(normals: Floats, trimming_per_rad: Floats) -> Floats:
-    """Return the (k, 3) change of normals with heel; at constant volume the plane turns about its own centroid."""
-    cosine = np.hypot(normals[:, 1], normals[:, 2])
-    by_heel = np.stack([np.zeros_like(cosine), normals[:, 2], -normals[:, 1]], axis=-1)
-    tangent = -normals[:, 0] / cosine**2
-    by_slope = np.stack([np.ones_like(cosine), tangent * normals[:, 1], tangent * normals[:, 2]], axis=-1)
-    return np.asarray(by_heel + trimming_per_rad[:, None] * by_slope)
+def _direct(heel_rad: Floats, arm_m: Floats) -> Floats:
+    """Return (k, 4) the change of moment, over the displacement that of the arm, by mass and moment, the plane held."""
+    zero = np.zeros(len(heel_rad))
+    return np.stack([-arm_m, zero, np.cos(heel_rad), -np.sin(heel_rad)], axis=-1)
 
 
 def _seen_from(side: Side, heel_rad: Floats, value: Floats, slope: Floats, *, odd: bool) -> HeelCurve:

@@ -242,7 +242,6 @@ def _assess(
     known = None
     if covariance is not None:
         known = certainty(
-            lambda other: ship_in(ship, other, condition)[0],
             lightship=lightship,
             covariance=covariance,
             rule_sets=rule_sets,

@@ -89,13 +89,14 @@ class HeelCurve:
 
     @cached_property
     def _turn_values(self) -> Floats:
-        return self._values(self._turns_rad)
+        return self.values(self._turns_rad)
 
     def _place(self, heel_rad: float) -> tuple[int, float]:
         i = int(np.clip(np.searchsorted(self.heel_rad, heel_rad, side="right") - 1, 0, len(self.heel_rad) - 2))
         return i, heel_rad - float(self.heel_rad[i])
 
-    def _values(self, heel_rad: Floats) -> Floats:
+    def values(self, heel_rad: Floats) -> Floats:
+        """Return the values at heels within the curve."""
         i = np.clip(np.searchsorted(self.heel_rad, heel_rad, side="right") - 1, 0, len(self.heel_rad) - 2)
         t = heel_rad - self.heel_rad[i]
         a, b, c, d = self._cubics[:, i]

@@ -1,9 +1,9 @@
 """The largest height of the centre of gravity that meets every criterion. Layer: engine.stability.
 
 For one ship the margins of all criteria are first followed over the height by cross curves, ``Arms.raised``: no hull is
-cut. The step from met to not met that this finds is the start of the root proper, in which the arms are computed anew,
-free to trim, at each estimate; between two such computations the cross curves of the last one are solved again. It ends
-when the governing margin is nothing, or the estimate moves by less than ``TOLERANCE_M``.
+cut. The step from met to not met that this finds is the start of the root proper: there the arms are computed anew,
+free to trim, and the root is found again on the first order about them, ``Arms.loaded``. Once that is so near that what
+the first order leaves out is nothing, ``NEAR_M``, its arms are the answer; else the arms are computed anew there.
 """
 
 import math
@@ -29,9 +29,10 @@ from engine.stability.criteria import Criterion, all_margins, judge, needed, sid
 from engine.stability.data import StabilityData
 from engine.stability.observe import Immersion
 
-TOLERANCE_M = 1e-10
+NEAR_M = 1e-4
+"""Of the first order of so small a rise nothing is missing but some parts of its square, 1e-8 m."""
 LEAST_MARGIN, GREATEST_MARGIN = 1e-10, 1e-8
-"""The root is found where the governing margin, in its unit, lies within these or the estimate stands still."""
+"""The root is found where the governing margin, in its unit, lies within these."""
 JUMP = 1e-6
 """A governing margin at the limit larger than this means that it jumps there rather than passes through zero."""
 
@@ -98,33 +99,51 @@ def vcg_limit(ship: Ship, *, rule_sets: Sequence[RuleSet], data: StabilityData, 
     finding says so.
     """
     names = needed(rule_sets)
-    now, rise = arms or ship.arms(), 0.0
-    margins_of = _margins_by_rise(now, rule_sets, data, names)
-    bracket, found = _search(margins_of, now, ship.solid)
+    now = arms or ship.arms()
+    by_rise = _by_cross_curves(now, rule_sets, data, names)
+    bracket, found = _search(by_rise, now, ship.solid)
+    margins_of = partial(_margins, rule_sets=rule_sets, data=data, names=names)
+    rise = step = _root(by_rise, *bracket)
     for _ in range(_ROUNDS):
         checkpoint()
-        step = _root(margins_of, *bracket)
-        rise += step
-        now = ship.raised(rise).arms(start=now)
-        margins_of = _margins_by_rise(now, rule_sets, data, names)
-        margins = margins_of(0.0)
-        if abs(step) <= TOLERANCE_M or -LEAST_MARGIN <= _worst(margins) <= GREATEST_MARGIN:
+        now = ship.raised(rise).arms(start=_risen(now, ship, step))
+        margins = margins_of(now)
+        if -LEAST_MARGIN <= _worst(margins) <= GREATEST_MARGIN:
             return _limit(now, margins, rule_sets, data, found)
-        bracket = _around(margins_of, max(1e-9, 1e-3 * abs(step)))
+
+        def near(rise_m: float, now: Arms = now) -> Margins:
+            return margins_of(_risen(now, ship, rise_m))
+
+        step = _root(near, *_around(near, max(1e-9, 1e-3 * abs(step))))
+        if abs(step) <= NEAR_M:
+            there = near(step)
+            return _limit(_risen(now, ship, step), there, rule_sets, data, found)
+        rise += step
     raise NotDeterminedError(
         f"the limit still moves after {_ROUNDS} computations of the arms", code="vcg-limit-not-converged"
     )
 
 
-def _margins_by_rise(
+def _by_cross_curves(
     arms: Arms, rule_sets: Sequence[RuleSet], data: StabilityData, names: Sequence[str]
 ) -> Callable[[float], Margins]:
+    """Return the margins over a rise, the planes as they are: what goes under is reckoned once."""
     sides = [(side, Immersion(arms, side, data)) for side in sides_of(arms, data)]
 
     def margins_of(rise_m: float) -> Margins:
         return all_margins(arms.raised(rise_m), rule_sets, data, names=names, sides=sides)
 
     return margins_of
+
+
+def _margins(arms: Arms, rule_sets: Sequence[RuleSet], data: StabilityData, names: Sequence[str]) -> Margins:
+    sides = [(side, Immersion(arms, side, data)) for side in sides_of(arms, data)]
+    return all_margins(arms, rule_sets, data, names=names, sides=sides)
+
+
+def _risen(arms: Arms, ship: Ship, rise_m: float) -> Arms:
+    """Return the arms to the first order of a rise of the ship's centre."""
+    return arms.loaded(moment_tm=rise_m * arms.displacement_t * ship.rise_direction)
 
 
 def _worst(margins: Margins) -> float:

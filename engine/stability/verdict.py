@@ -5,11 +5,12 @@ with the changes of f over one standard uncertainty each, taken on both sides (G
 
 .. math:: Z_i = \tfrac12 [f(x_i + u_i) - f(x_i - u_i)], \qquad u^2(f) = Z^T R\,Z
 
-with R the correlations of mass, x, y and z. The arms are computed anew at each of the eight places. A margin is
-followed on the side on which it was judged, where it is smooth; across the upright the worse of two sides has a corner.
+with R the correlations of mass, x, y and z. The arms at each of the eight places are those of ``Arms.loaded``: right to
+the first order, which is all that Z keeps of them. A margin is followed on the side on which it was judged, where it is
+smooth; across the upright the worse of two sides has a corner.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +22,7 @@ from engine.flotation.arm_curve import Side
 from engine.lightship.derivation import Mass
 from engine.rules import RuleSet
 from engine.rules.rule import Outcome
-from engine.stability.arms import Arms, Ship
+from engine.stability.arms import Arms
 from engine.stability.criteria import Criterion, all_margins, needed
 from engine.stability.data import StabilityData
 from engine.stability.observe import Immersion
@@ -32,6 +33,8 @@ COVERAGE = 2.0
 
 SLOPE_STEP_M = 1e-4
 """Rise over which the slope of the governing margin is taken. [m]"""
+
+_UP = np.array([0.0, 0.0, 1.0])
 
 Key = tuple[str, str]
 
@@ -53,7 +56,6 @@ class Certainty:
 
 
 def certainty(
-    ship_of: Callable[[Mass], Ship],
     *,
     lightship: Mass,
     covariance: ArrayLike,
@@ -67,8 +69,6 @@ def certainty(
 
     Parameters
     ----------
-    ship_of : callable
-        Gives the ship in the condition for a lightship.
     lightship : Mass
         As found. [t, m]
     covariance : (4, 4)
@@ -76,7 +76,7 @@ def certainty(
     rule_sets, data, criteria, limit
         As judged.
     arms : Arms
-        As found: the first guess.
+        As found.
 
     Raises
     ------
@@ -101,9 +101,8 @@ def certainty(
         if step[axis] == 0.0:
             changes.append({})
             continue
-        above, below = (
-            margins_of(ship_of(_moved(lightship, axis, sign * step[axis])).arms(start=arms)) for sign in (1.0, -1.0)
-        )
+        mass, moment = _added(lightship, axis, float(step[axis]))
+        above, below = (margins_of(arms.loaded(mass_t=sign * mass, moment_tm=sign * moment)) for sign in (1.0, -1.0))
         changes.append({key: 0.5 * (above[key] - below[key]) for key in above if key in below})
     base = margins_of(arms)
     by_rule = {
@@ -113,7 +112,7 @@ def certainty(
     }
     of_limit = None
     if limit is not None:
-        of_limit = _vcg_margin_changes(ship_of, lightship, step, limit, rule_sets, data)
+        of_limit = _vcg_margin_changes(arms, lightship, step, limit, rule_sets, data)
     return Certainty(by_rule, None if of_limit is None else _combined(of_limit, correlation))
 
 
@@ -161,14 +160,15 @@ def _split(covariance: ArrayLike) -> tuple[Floats, Floats]:
     return step, np.asarray(correlation)
 
 
-def _moved(lightship: Mass, axis: int, change: float) -> Mass:
+def _added(lightship: Mass, axis: int, change: float) -> tuple[float, Floats]:
+    """Return the mass and first moment that a change of the lightship's mass or of one place of its centre adds."""
     if axis == 0:
-        return Mass(lightship.mass_t + change, lightship.centre_m)
-    return Mass(lightship.mass_t, lightship.centre_m + change * np.eye(3)[axis - 1])
+        return change, change * lightship.centre_m
+    return 0.0, lightship.mass_t * change * np.eye(3)[axis - 1]
 
 
 def _vcg_margin_changes(
-    ship_of: Callable[[Mass], Ship],
+    arms: Arms,
     lightship: Mass,
     step: Floats,
     limit: VcgLimit,
@@ -182,33 +182,26 @@ def _vcg_margin_changes(
     side, key = limit.governing.side, (limit.governing.check.rule_set, limit.governing.check.rule)
     names = needed(rule_sets)
 
-    def governing(arms: Arms) -> float:
-        every = all_margins(arms, rule_sets, data, names=names, sides=[(side, Immersion(arms, side, data))])
+    def governing(at: Arms) -> float:
+        every = all_margins(at, rule_sets, data, names=names, sides=[(side, Immersion(at, side, data))])
         return every.get(key, float("nan"))
 
-    by_height = (governing(limit.arms.raised(SLOPE_STEP_M)) - governing(limit.arms.raised(-SLOPE_STEP_M))) / (
-        2 * SLOPE_STEP_M
-    )
+    whole = limit.arms.displacement_t
+    higher, lower = (limit.arms.loaded(moment_tm=sign * SLOPE_STEP_M * whole * _UP) for sign in (1.0, -1.0))
+    by_height = (governing(higher) - governing(lower)) / (2 * SLOPE_STEP_M)
     if not np.isfinite(by_height) or by_height == 0.0:
         return None
     changes = np.zeros(4)
     for axis in np.flatnonzero(step):
+        added, moment = _added(lightship, int(axis), float(step[axis]))
         ends = []
         for sign in (1.0, -1.0):
-            moved = ship_of(_moved(lightship, int(axis), sign * step[axis]))
-            height = _vcg(moved)
-            at_limit = moved.raised(limit.vcg_m - height).arms(start=limit.arms)
-            ends.append(limit.vcg_m - governing(at_limit) / by_height - height)
+            mass, up = sign * added, sign * moment[2]
+            height = (whole * arms.vcg_m + up) / (whole + mass)
+            kept = sign * moment + (mass * limit.vcg_m - up) * _UP  # the centre as high as at the limit
+            ends.append(-governing(limit.arms.loaded(mass_t=mass, moment_tm=kept)) / by_height - height)
         changes[axis] = 0.5 * (ends[0] - ends[1])
     return changes if np.isfinite(changes).all() else None
-
-
-def _vcg(ship: Ship) -> float:
-    """Height of everything aboard, liquids as they lie upright. [m]"""
-    up = np.array([[0.0, 0.0, 1.0]])
-    moment = ship.mass_t * ship.centre_m[2]
-    moment += sum(liquid.mass_t * liquid.at(up).centroid_m[0, 2] for liquid in ship.liquids)
-    return float(moment / ship.displacement_t)
 
 
 def _combined(changes: Floats, correlation: Floats) -> float:

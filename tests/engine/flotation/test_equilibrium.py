@@ -118,3 +118,36 @@ def test_sections_settle_though_their_energy_is_rough(monkeypatch):
     centre = np.column_stack([np.full(9, 9.914), np.linspace(-0.1, 0.1, 9), np.full(9, 2.262)])
     found = equilibrium(solid=cutter(), density_t_per_m3=1.025, mass_t=np.full(9, 160.0), centre_m=centre)
     assert 1.025 * found.cuts.volume_m3 == pytest.approx(np.full(9, 160.0), rel=1e-13)
+
+
+def test_a_start_that_is_near_gives_the_same_and_one_that_is_not_does_too():
+    at = {"solid": BARGE, "density_t_per_m3": 1.025, "mass_t": MASS, "centre_m": np.array([[31.0, 0.1, 4.5]] * 3)}
+    found = equilibrium(**at)
+    for offset in (found.planes.offsets_m + 0.1, np.array([3.6, -50.0, 4.0])):  # the second: one plane under the hull
+        start = Planes(normals=found.planes.normals, offsets_m=offset)
+        again = equilibrium(**at, start=start, near=True)
+        assert again.planes.offsets_m == pytest.approx(found.planes.offsets_m, abs=1e-11)
+        assert again.planes.heel_deg == pytest.approx(found.planes.heel_deg, abs=1e-9)
+
+
+def test_each_row_of_a_batch_is_what_it_is_alone():
+    # rows come to rest after different numbers of steps: upright at once, a list and a loll later
+    centres = np.array([[30.0, 0.0, 4.5], [30.0, 0.4, 4.5], [28.0, 0.0, 5.3], [32.0, -0.2, 3.0]])
+    at = {"solid": BARGE, "density_t_per_m3": 1.025, "mass_t": MASS}
+    tank = Tank.of_solid(Box(x_min_m=10, x_max_m=20, y_min_m=-3, y_max_m=1, z_min_m=1, z_max_m=3).solid())
+    liquids = [Liquid(tank=tank, volume_m3=30.0, density_t_per_m3=0.9)]
+    whole = equilibrium(**at, centre_m=centres, liquids=liquids)
+    for row, centre in enumerate(centres):
+        alone = equilibrium(**at, centre_m=centre, liquids=liquids)
+        assert whole.planes.normals[row] == pytest.approx(alone.planes.normals[0], abs=1e-11)
+        assert whole.planes.offsets_m[row] == pytest.approx(alone.planes.offsets_m[0], abs=1e-11)
+        assert whole.cuts.centroid_m[row] == pytest.approx(alone.cuts.centroid_m[0], abs=1e-10)
+        assert whole.surfaces_m[row] == pytest.approx(alone.surfaces_m[0], abs=1e-10)
+    assert whole.planes.normals[:, None] @ whole.surfaces_m[:, 0, :, None] == pytest.approx(
+        np.array([tank_level(tank, normal) for normal in whole.planes.normals])[:, None, None], abs=1e-10
+    )
+
+
+def tank_level(tank, normal):
+    """Offset of the surface of 30 m³, found without a guess."""
+    return float(Liquid(tank=tank, volume_m3=30.0, density_t_per_m3=0.9).at(normal[None, :]).offsets_m[0])

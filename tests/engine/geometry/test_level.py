@@ -95,3 +95,13 @@ def test_the_search_can_be_stopped():
 
     with watched_by(stop), pytest.raises(TimeoutError):
         level(solid_of(BOX), normals=[0, 0, 1], volumes_m3=100.0)
+
+
+def test_where_the_search_begins_does_not_matter():
+    solid = solid_of(meshes.ellipsoid(24, a=8.0, b=3.0, c=2.0, draft=1.0))
+    normals = directions(5)
+    volumes = np.linspace(0.1, 0.9, 5) * solid.volume_m3
+    found = level(solid, normals=normals, volumes_m3=volumes)
+    for start in (found + 0.1, found, np.full(5, 1e6), np.full(5, -1e6)):
+        again = level(solid, normals=normals, volumes_m3=volumes, start_m=start)
+        assert again == pytest.approx(found, abs=1e-11)

@@ -107,6 +107,53 @@ def test_raising_the_centre_by_cross_curves_is_right_but_for_trim(boat, boat_arm
     assert even.raised(0.3).arm_m == pytest.approx(barge(4.8).arms().arm_m, abs=1e-12)
 
 
+@pytest.mark.parametrize(
+    "load", [(3.0, 60.0, 0.3, 12.0), (0.0, 50.0, 0.0, 0.0), (0.0, 0.0, 20.0, 0.0), (0.0, 0.0, 0.0, 40.0)]
+)
+@pytest.mark.parametrize("corrected_tm", [0.0, 100.0])
+def test_a_load_to_the_first_order_against_arms_computed_anew(boat, load, corrected_tm):
+    tank = Tank.of_solid(Box(x_min_m=20, x_max_m=30, y_min_m=-2, y_max_m=2, z_min_m=1, z_max_m=3).solid())
+    ship = replace(boat, centre_m=np.array([25.5, 0.05, 4.6]), free_surface_tm=corrected_tm)
+    ship = ship if corrected_tm else replace(ship, liquids=(Liquid(tank, 40.0, 0.9),))
+    base, (mass, *moment) = ship.arms(), load
+
+    def anew(sign):
+        total = ship.mass_t + sign * mass
+        centre = (ship.mass_t * ship.centre_m + sign * np.array(moment)) / total
+        return replace(ship, mass_t=total, centre_m=centre).arms(start=base)
+
+    above, below, found = anew(1.0), anew(-1.0), base.loaded(mass_t=mass, moment_tm=moment)
+
+    def change(of):  # what is odd in the load is its first order, the rest of it third
+        return 0.5 * (of(above) - of(below)), of(found) - of(base)
+
+    for of, allowed in (
+        (lambda arms: arms.arm_m, 1e-6),
+        (lambda arms: arms.planes.offsets_m, 1e-6),
+        (lambda arms: arms.planes.normals[:, 0], 1e-7),
+        (lambda arms: arms.gm_fluid_m, 5e-5),  # the waterplane of a coarse mesh has corners
+        (lambda arms: arms.slope_m_per_rad, 2e-3),  # by a spline over heel, worst where a deck edge goes under
+        (lambda arms: arms.sinking_m_per_rad, 2e-3),
+        (lambda arms: arms.draft_m, 1e-6),
+        (lambda arms: arms.trim_m, 1e-5),
+        (lambda arms: arms.length_waterline_m, 1e-5),
+        (lambda arms: arms.breadth_waterline_m, 1e-5),
+        (lambda arms: arms.free_surface_tm, 1e-6),
+        (lambda arms: arms.displacement_t, 1e-12),
+        (lambda arms: arms.vcg_m, 1e-5),
+    ):
+        expected, given = change(of)
+        assert given == pytest.approx(expected, abs=allowed)
+    assert np.abs(change(lambda arms: arms.arm_m)[0]).max() > 5e-4  # far more than what is allowed
+
+
+def test_arms_begun_from_a_ship_nearly_the_same_are_those_begun_from_nothing(boat, boat_arms):
+    other = replace(boat, mass_t=1210.0, centre_m=np.array([25.3, 0.1, 4.7]))
+    cold, warm = other.arms(), other.arms(start=boat_arms)
+    assert warm.arm_m == pytest.approx(cold.arm_m, abs=1e-11)
+    assert warm.planes.offsets_m == pytest.approx(cold.planes.offsets_m, abs=1e-11)
+
+
 def test_a_free_surface_correction_is_a_higher_centre():
     plain, corrected = barge(4.6).arms(), barge(4.5, free_surface_tm=0.1 * DISPLACEMENT_T).arms()
     assert corrected.arm_m == pytest.approx(plain.arm_m, abs=1e-12)

@@ -42,6 +42,26 @@ def test_against_a_monte_carlo_of_the_lightship():
         assert found.certainty.by_rule[key] == pytest.approx(spread, rel=0.21), key
 
 
+def test_against_arms_computed_anew():
+    # GUM 5.1.3 note 2 with the arms of the ship found anew at each of the eight places
+    found = assessed(covariance=COVARIANCE)
+
+    def margins(axis, sign):
+        mass, centre = LIGHTSHIP.mass_t, LIGHTSHIP.centre_m.copy()
+        if axis == 0:
+            mass += sign * SPREAD[0]
+        else:
+            centre[axis - 1] += sign * SPREAD[axis]
+        ship, _ = ship_in(SHIP, Mass(mass, centre), CARGO)
+        criteria, _ = judge(ship.arms(), SETS, WHOLE)
+        return {(one.check.rule_set, one.check.rule): one.check.margin for one in criteria}
+
+    ends = [(margins(axis, 1.0), margins(axis, -1.0)) for axis in range(4)]
+    for key, known in found.certainty.by_rule.items():
+        changes = np.array([0.5 * (above[key] - below[key]) for above, below in ends])
+        assert known == pytest.approx(np.sqrt(changes @ CORRELATION @ changes), rel=0.01), key
+
+
 def test_margin_to_the_limit_against_a_monte_carlo():
     fishing = [one for one in built_in_sets("stability") if one.name == "us-46-cfr-28-570"]
     found = assessed(covariance=COVARIANCE, sets=fishing)
