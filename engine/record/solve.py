@@ -86,11 +86,6 @@ class Inclined:
         """The ship at reading 0 by that method."""
         return self.by_method[self.method]
 
-    @property
-    def gm_solid_m(self) -> float:
-        """GM by regression without free surfaces. [m]"""
-        return self.regression.gm_fluid_m + self.by_method["regression"].afloat.free_surface_correction_m
-
 
 @dataclass(frozen=True, eq=False)
 class Solution:

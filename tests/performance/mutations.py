@@ -39,7 +39,8 @@ MUTATIONS = (
     Mutation("weights left in", "engine/lightship/derivation.py", 'Entry("inclining_weight", i, -one.mass_t,', 'Entry("inclining_weight", i, 0 * one.mass_t,'),
     Mutation("relocation reversed", "engine/survey/ledger.py", 'Row("relocate_from", -item.mass_t, item.centre_m), Row("relocate_to", item.mass_t, item.to_m)', 'Row("relocate_from", item.mass_t, item.centre_m), Row("relocate_to", -item.mass_t, item.to_m)'),
     Mutation("moment sign", "engine/incline/moments.py", "return -self.shift_tm[:, 1]", "return self.shift_tm[:, 1]"),
-    Mutation("free surface left out", "engine/record/solve.py", "return self.regression.gm_fluid_m + self", "return self.regression.gm_fluid_m - self"),
+    Mutation("free surface left out", "engine/record/solve.py", "gm_solid = regression.gm_fluid_m + at_zero.free_surface_correction_m", "gm_solid = regression.gm_fluid_m"),
+    Mutation("free surface with the wrong sign in the answer", "service/schemas/incline_answer.py", "gm_solid_m=regression.gm_fluid_m + free", "gm_solid_m=regression.gm_fluid_m - free"),
     Mutation("pendulum side", "engine/incline/instruments.py", '{"starboard": 1.0, "port": -1.0}', '{"starboard": -1.0, "port": 1.0}'),
 )  # fmt: skip
 

@@ -36,7 +36,7 @@ def inputs():
         "moment_by_lever_t": at.displacement_t * normal[0],
         "shift_tm": solved.plateaus.shift_tm,
         "tangents": inclined.tangents,
-        "lever_m": at.bm_transverse_m - inclined.gm_solid_m,
+        "lever_m": at.bm_transverse_m - inclined.regression.gm_fluid_m - at.free_surface_correction_m,
     }
 
 
