@@ -90,6 +90,14 @@ class Words:
 
 
 @dataclass(frozen=True)
+class Formula:
+    """An equation of ours: for typst, and as a line of text. Never made of what a request holds."""
+
+    typst: str
+    text: str
+
+
+@dataclass(frozen=True)
 class Note:
     """A paragraph that must be seen."""
 
@@ -111,7 +119,7 @@ class Signatures:
     roles: tuple[str, ...]
 
 
-Block = Table | Facts | Figure | Words | Note | Listing | Signatures
+Block = Table | Facts | Figure | Words | Formula | Note | Listing | Signatures
 
 
 @dataclass(frozen=True)

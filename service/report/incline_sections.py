@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from service.report.document import Block, Cell, Column, Facts, Section, Table, Words
+from service.report.document import Block, Cell, Column, Facts, Formula, Section, Table, Words
 from service.report.incline_figures import moment_tangent
 from service.report.source import Source
 from service.report.survey_sections import undone
@@ -17,6 +17,12 @@ READINGS = {
     "inclinometer": (("angles_deg", "angle"),),
 }
 HEAD_LETTERS = 18
+REGRESSION = Formula(
+    'tan phi_(j k) = a_j + b M_k, quad quad G M_"fluid" = 1 / (b Delta), quad quad '
+    'G M_"solid" = G M_"fluid" + (sum rho i) / Delta',
+    "tan φⱼₖ = aⱼ + b Mₖ;   GM fluid = 1 / (b Δ);   GM solid = GM fluid + Σ ρ i / Δ",
+)
+"""IMO 2008 IS Code, B/Annex 1, 4.3; the surfaces' second moments i at reading 0."""
 
 
 def label_of(rank: int, name: str) -> str:
@@ -145,9 +151,10 @@ def gm(source: Source) -> Section:
     )
     blocks: list[Block] = [
         Words(
-            "GM fluid = 1 / (slope × displacement): the tangents are read, the moments are set, so the tangents are "
-            "regressed on the moments, all instruments pooled, each with its own intercept."
+            "The moments are set and the tangents are read, so the tangents are regressed on the moments, all "
+            "instruments pooled, each j with an intercept of its own:"
         ),
+        REGRESSION,
         Facts(by_line),
     ]
     if fit:

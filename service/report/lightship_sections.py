@@ -1,6 +1,6 @@
 """Sections of the result: KG, the lightship line by line, its uncertainty. Layer: service.report."""
 
-from service.report.document import Block, Cell, Column, Fact, Facts, Number, Section, Table, Words
+from service.report.document import Block, Cell, Column, Fact, Facts, Formula, Number, Section, Table, Words
 from service.report.incline_figures import RESULTS, budget_bars
 from service.report.numbers import decimals_of, printed
 from service.report.source import Source
@@ -16,6 +16,11 @@ KINDS = {
     "liquid": "liquid off",
     "lightship_liquid": "liquid of the lightship",
 }
+CLOSING = Formula(
+    'm_"lightship" = Delta + sum m_k, quad quad '
+    'x_"lightship" = (Delta x_"as inclined" + sum m_k x_k) / m_"lightship", quad quad "y and z likewise"',
+    "m lightship = Δ + Σ mₖ;   x lightship = (Δ · x as inclined + Σ mₖ xₖ) / m lightship;   y and z likewise",
+)
 LEAST_SHARE_PERCENT = 0.005
 PLACES = (("x_m", "LCG"), ("y_m", "TCG"), ("z_m", "VCG"))
 
@@ -70,6 +75,7 @@ def lightship(source: Source) -> Section:
     return Section(
         title,
         (
+            CLOSING,
             Table(heads, tuple(rows), f"From the ship as inclined; {source.frame}", emphasised=(0, len(rows) - 1)),
             Table(source.place_heads("by"), methods, "The lightship by each way of finding the metacentric height"),
         ),

@@ -15,6 +15,7 @@ from service.report.document import (
     Document,
     Facts,
     Figure,
+    Formula,
     Listing,
     Note,
     Number,
@@ -143,6 +144,8 @@ def _block(block: Block, rare: dict[str, str]) -> dict[str, Any]:
             }
         case Words():
             return {"kind": "words", "text": shown(block.text)}
+        case Formula():
+            return {"kind": "formula", "typst": block.typst, "text": block.text}
         case Note():
             return {"kind": "note", "tone": block.kind, "text": shown(block.text)}
         case Listing():

@@ -15,6 +15,7 @@ from service.report.document import (
     Document,
     Facts,
     Figure,
+    Formula,
     Listing,
     Note,
     Number,
@@ -103,6 +104,8 @@ class _Writer:
                 self._figure(block)
             case Words():
                 self.made.add_paragraph(printable(block.text))
+            case Formula():
+                self.made.add_paragraph().add_run(printable(block.text)).italic = True
             case Note():
                 self._note(block)
             case Listing():

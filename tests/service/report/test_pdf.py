@@ -12,7 +12,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from service.report.document import Document, Note, Section, Words
+from service.report.document import Document, Formula, Note, Section, Words
 from service.report.pdf import PAPERS, pages, pdf
 from service.report.stability_test import stability_test_report
 
@@ -146,3 +146,11 @@ def test_a_flood_of_rare_letters_is_bounded(monkeypatch):
     flood = "".join(map(chr, range(0x4E00, 0x4E00 + 1000)))
     pages(Document(title="t", subject="", sections=(Section("s", (Words(flood),)),)), ppi=20)
     assert len(asked) == module.PROBED_LETTERS
+
+
+def test_equations_are_typeset_and_have_words(demo):
+    report = stability_test_report(demo.request, demo.answer)
+    tree = pypdf.PdfReader(io.BytesIO(pdf(report))).trailer["/Root"]["/StructTreeRoot"]
+    written = [one.text for one in report.blocks() if isinstance(one, Formula)]
+    assert len(written) == 2
+    assert [one["/Alt"] for one in tagged(tree, "/Formula", [])] == written
