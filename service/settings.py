@@ -35,7 +35,9 @@ class Settings(BaseSettings):
         default="info", description="Least level that is logged; a request is logged at info."
     )
     hull_library: Path | None = Field(
-        default=None, validation_alias="HULL_LIBRARY", description="Folder of hulls that requests may name; without it an example."
+        default=None,
+        validation_alias="HULL_LIBRARY",
+        description="Folder of hulls that requests may name; without it an example.",
     )
     rule_sets: Path | None = Field(
         default=None, validation_alias="RULE_SETS", description="Folder of further rule sets."

@@ -71,4 +71,5 @@ def test_list(ask: Ask) -> None:
     assert float(ask("list", heeling_moment_tm=-40, displacement_t=2000, gm_m=1.25)) == pytest.approx(
         -wanted, rel=1e-14
     )
-    assert ask("list", heeling_moment_tm=40, displacement_t=2000, gm_m=0).startswith("#ERR query: gm_m must be 1e-06 or more")
+    refused = ask("list", heeling_moment_tm=40, displacement_t=2000, gm_m=0)
+    assert refused.startswith("#ERR query: gm_m must be 1e-06 or more")
