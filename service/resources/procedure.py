@@ -110,9 +110,10 @@ def check(request: ProcedureRequest) -> ProcedureAnswer:
 def _planned(asked: PlanRequest) -> PlanAnswer:
     """Return the plan, its faults placed in this request; what only costs time is left out."""
     try:
-        return plan_test(asked.model_copy(update={"rehearsal": None, "optimise": None}))
+        made: PlanAnswer = plan_test(asked.model_copy(update={"rehearsal": None, "optimise": None}))
     except EngineError as error:
         raise error.at("plan") from error
     except ExceptionGroup as errors:
         placed = [one.at("plan") if isinstance(one, EngineError) else one for one in errors.exceptions]
         raise ExceptionGroup("faults of the plan", placed) from errors
+    return made

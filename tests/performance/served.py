@@ -32,7 +32,7 @@ class Served(NamedTuple):
 def served(**settings: object) -> Iterator[Served]:
     """Serve with these settings; stop it at the end."""
     environment = {**os.environ, **{f"STS_{name.upper()}": str(value) for name, value in settings.items()}}
-    errors = tempfile.TemporaryFile("w+", encoding="utf-8")  # noqa: SIM115 - read after the process has ended
+    errors = tempfile.TemporaryFile("w+", encoding="utf-8")  # noqa: SIM115 - open as long as the server runs  # noqa: SIM115 - read after the process has ended
     process = subprocess.Popen(
         [sys.executable, "-m", "service", "serve", "--port", "0"],
         cwd=ROOT,

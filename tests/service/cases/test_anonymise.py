@@ -4,8 +4,8 @@ import json
 from typing import Any, Literal
 
 from service.cases.anonymise import anonymised
-from service.edge.model import Model
 from service.demo import demo_record
+from service.edge.model import Model
 from service.schemas.record import StabilityTest
 
 # Every name is invented; each begins with a word that occurs nowhere else.
