@@ -98,7 +98,9 @@ class _Writer:
             case Table():
                 self._table(block)
             case Facts():
-                rows = tuple((one.label, with_unit(one.value, one.unit), one.remark) for one in block.rows)
+                count = 3 if any(one.remark for one in block.rows) else 2
+                whole = ((one.label, with_unit(one.value, one.unit), one.remark) for one in block.rows)
+                rows = tuple(row[:count] for row in whole)
                 self._grid(None, rows, rules=False, bold_column=1 if block.large else None)
             case Figure():
                 self._figure(block)
@@ -145,7 +147,7 @@ class _Writer:
         if rules:
             grid.style = "Table Grid"
         grid.autofit = False
-        widths = _widths(columns, rows, self.width_mm) if heads else [self.width_mm * one for one in _FACT_SHARES]
+        widths = _widths(columns, rows, self.width_mm) if heads else _fact_widths(len(columns), self.width_mm)
         for one, wide in zip(grid.columns, widths, strict=True):
             one.width = Mm(wide)
         size = Pt(6.5) if small else Pt(8.5) if rules else Pt(10)
@@ -186,6 +188,13 @@ class _Writer:
         paragraph.paragraph_format.element.get_or_add_pPr().append(shade)
 
 
+def _fact_widths(count: int, whole_mm: float) -> list[float]:
+    """Return widths of label, value and, where there are some, remarks."""
+    label, value, remark = _FACT_SHARES
+    shares = (label, value, remark) if count == 3 else (label, value + remark)
+    return [whole_mm * one for one in shares]
+
+
 def _widths(columns: tuple[Column, ...], rows: tuple[tuple[Cell, ...], ...], whole_mm: float) -> list[float]:
     """Return widths: numbers as wide as the longest, the rest among the texts by their shares."""
     longest = [
@@ -195,7 +204,11 @@ def _widths(columns: tuple[Column, ...], rows: tuple[tuple[Cell, ...], ...], who
     fixed = [_LETTER_MM * longest[k] + 5.0 if one.right else 0.0 for k, one in enumerate(columns)]
     texts = sum(0.0 if one.right else one.share for one in columns)
     rest = max(whole_mm - sum(fixed), 0.3 * whole_mm) if texts else 0.0
-    wide = [fixed[k] if one.right else rest * one.share / texts for k, one in enumerate(columns)]
+    heads = [max(len(word) for word in [*one.head.split(), ""]) for one in columns]
+    wide = [
+        fixed[k] if one.right else max(rest * one.share / texts, _LETTER_MM * heads[k] + 5.0)
+        for k, one in enumerate(columns)
+    ]
     return [one * min(1.0, whole_mm / sum(wide)) for one in wide]
 
 
