@@ -14,6 +14,8 @@ SPARE_FREEBOARDS, SPARE_ITEMS, SPARE_TANKS, SPARE_WEIGHTS = 10, 15, 4, 2
 USUAL_MOVES = 8
 INSTRUMENT_COLUMNS = 3
 SAMPLES, MARKS, DIFFERENCES = 6, 6, 4
+SURVEYED = frozenset({"freeboard_m", "draft_m", "sounding_m", "ullage_m"})
+"""Lengths that are written in feet, inches and eighths in US units."""
 CONDITIONS = (
     "wind, speed and direction",
     "current, tide, waves",
@@ -69,8 +71,11 @@ def _by_hand(heads: Sequence[Column], rows: Sequence[Sequence[Cell]], caption: s
 
 def _columns(known: Known, *heads: tuple[str, str], first: str = "place") -> list[Column]:
     """Return heads with units by the names of the record's fields."""
-    units = known.printer
-    return [Column(first), *(Column(words, units.unit(name) if name else "") for words, name in heads)]
+    unit = known.printer.unit
+    return [
+        Column(first),
+        *(Column(words, unit(name, surveyed=name in SURVEYED) if name else "") for words, name in heads),
+    ]
 
 
 def _conditions() -> Table:

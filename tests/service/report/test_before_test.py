@@ -158,3 +158,12 @@ def test_over_http(plain, path, body):
     for form, start in (("html", b"<!doctype html>"), ("pdf", b"%PDF"), ("docx", b"PK")):
         assert plain.post(f"{path}?format={form}", json=body).content.startswith(start)
     assert plain.post(f"{path}?format=odt", json=body).status_code == 406
+
+
+def test_us_sheets_ask_for_feet_inches_and_eighths():
+    request = procedure.ProcedureRequest.model_validate_json(json.dumps(procedure.EXAMPLE))
+    document = procedure_report(request, procedure.check(request), "us")
+    tables = [block for one in sheets(document) for block in one.blocks if isinstance(block, Table)]
+    units = {column.head: column.unit for one in tables for column in one.columns if column.unit}
+    assert {units[head] for head in ("freeboard", "draft", "sounding", "ullage")} == {"ft-in-8ths"}
+    assert (units["x"], units["mass"], units["density"]) == ("ft", "LT", "lb/ft³")
