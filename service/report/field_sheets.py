@@ -10,10 +10,10 @@ from service.report.survey_sections import contents
 from service.report.values import Values
 
 ROW_MM = 9.5
-SPARE_FREEBOARDS, SPARE_ITEMS, SPARE_TANKS, SPARE_WEIGHTS = 10, 15, 4, 2
+SPARE_FREEBOARDS, SPARE_ITEMS, SPARE_TANKS, SPARE_WEIGHTS = 10, 13, 4, 2
 USUAL_MOVES = 8
 INSTRUMENT_COLUMNS = 3
-SAMPLES, MARKS, DIFFERENCES = 6, 6, 4
+SAMPLES, MARKS, DIFFERENCES = 6, 5, 3
 SURVEYED = frozenset({"freeboard_m", "draft_m", "sounding_m", "ullage_m"})
 """Lengths that are written in feet, inches and eighths in US units."""
 CONDITIONS = (
