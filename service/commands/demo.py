@@ -13,6 +13,7 @@ from service.schemas.common import NotDetermined
 from service.schemas.incline_answer import InclineAnswer
 from service.schemas.lightship import LightshipAnswer
 from service.schemas.record import StabilityTest
+from service.schemas.verdict import Verdict
 from service.schemas.waterline import AsInclined
 
 NAME = "demo"
@@ -39,10 +40,23 @@ def page(name: str, answer: StabilityTestAnswer) -> str:
         _incline(_done(answer.incline)),
         _lightship(_done(answer.lightship)),
         _checks(answer.checks),
+        _verdict(answer.verdict),
         ["Findings", *(f"  {one.message}" for one in answer.findings)] if answer.findings else [],
         textwrap.wrap(" ".join(answer.cautions), 100),
     ]
     return "\n\n".join("\n".join(part) for part in parts if part)
+
+
+def _verdict(verdict: Verdict) -> list[str]:
+    lines = ["Verdict, preliminary"]
+    for one in (verdict.test_is_sound, verdict.differs_from_approved, verdict.conditions_meet_criteria):
+        lines.append(f"  {one.question} {one.statement}")
+        if one is not verdict.test_is_sound:  # its evidence is the checks above
+            said = [line for line in one.evidence if not line.startswith("not assessed")]
+            lines += [f"    {line}" for line in said]
+            if len(said) < len(one.evidence):
+                lines.append(f"    {len(one.evidence) - len(said)} triggers are not assessed: the answer says why")
+    return lines
 
 
 def _done(step: Step | NotDetermined) -> Step:

@@ -11,7 +11,8 @@ import pytest
 from engine.errors import EngineError
 from engine.flotation.hydrostatics import hydrostatics
 from engine.geometry import Planes
-from service.resources.stability_tests import compute, demo_record
+from service.demo import demo_record
+from service.resources.stability_tests import compute
 from service.schemas.hull import hull_from_json, solid_of
 from service.schemas.record import StabilityTest
 

@@ -18,7 +18,7 @@ from engine.incline.moments import plateaus
 from engine.incline.regression import regress
 from fixtures.workbook.__main__ import DISPLACEMENT_T, workbook
 from fixtures.workbook.incline import FIRST
-from service.resources.stability_tests import demo_record
+from service.demo import demo_record
 from service.schemas.record import StabilityTest
 
 CALC = Path(__file__).with_name("calc.py")

@@ -22,7 +22,10 @@ def client():
 
 @pytest.fixture
 def record():
-    return demo_record()
+    """The demo without her loading conditions, which have tests of their own."""
+    whole = demo_record()
+    del whole["loading_conditions"], whole["stability"]
+    return whole
 
 
 def post(client, record):
@@ -449,6 +452,16 @@ def test_loading_conditions_and_the_three_statements(client, record):
     approved = next(one for one in answer["comparisons"] if one["against"] == "approved")
     ship = answer["lightship"]
     assert approved["deviation"]["mass_t"] == pytest.approx(ship["mass_t"] - record["approved"]["mass_t"], abs=1e-9)
+
+
+def test_the_demo_is_judged_in_both_her_conditions(client):
+    answer = post(client, demo_record()).json()
+    found = answer["loading_conditions"]
+    assert [one["name"] for one in found] == ["departure", "arrival, a tenth of the consumables left"]
+    for one in found:
+        assert {check["rule_set"] for check in one["criteria"]} == {"imo-2008-is-code-a-2-2", "imo-2008-is-code-a-2-3"}
+        assert "not_assessed" not in {check["outcome"] for check in one["criteria"]}
+        assert one["statement"] in " ".join(answer["verdict"]["conditions_meet_criteria"]["evidence"])
 
 
 def test_without_conditions_or_approval_nothing_is_claimed(client, record):
