@@ -168,6 +168,7 @@ def test_every_column_is_the_difference_of_two_answers(document):
 def test_tables_of_the_hull_give_its_regression_and_its_uncertainty():
     """Tabled every 50 mm and at five trims: the lightship of the regression on the hull, to what tables leave out."""
     document = demo()
+    document.pop("loading_conditions", None)
     whole, on_hull = solved(document)
     record, by_table = solved({**document, "hull": tables_of(document["hull"])})
     assert by_table.inclined.method == "regression"
