@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike
 
 from engine.checks import Floats, finite, points, positive
 from engine.errors import InputError
+from engine.geometry.cut import Solid
 from engine.planning.suspicions import Suspicion, suspicious
 from engine.rules import OBSERVED_DECIMALS, Check, assess, built_in_sets
 from engine.survey.ledger import Item
@@ -95,6 +96,16 @@ class LedgerReview:
     checks: tuple[Check, ...]
     to_land: tuple[ToLand, ...]
     suspicions: tuple[Suspicion, ...]
+
+
+DECKHOUSES_RATIO = 2.0
+"""Deckhouses, masts and cranes reach this many depths above the hull: our choice."""
+
+
+def ship_bounds_m(hull: Solid) -> Floats:
+    """Return (2, 3) the box within which an entry of the ledger is not called outside: the hull's, higher. [m]"""
+    low, high = hull.bounds_m
+    return np.array([low, high + np.array([0.0, 0.0, DECKHOUSES_RATIO * (high[2] - low[2])])])
 
 
 def review(

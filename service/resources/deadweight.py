@@ -6,8 +6,9 @@ from fastapi import APIRouter
 from pydantic import Field
 
 from engine.errors import InputError
+from engine.geometry import Solid
 from engine.geometry.plane import Planes
-from engine.planning.ledger_review import LedgerReview, review
+from engine.planning.ledger_review import LedgerReview, review, ship_bounds_m
 from engine.record.record import Parts
 from service.demo import demo_record
 from service.edge.axes import Axes, from_ship_frame, to_ship_frame
@@ -17,6 +18,7 @@ from service.edge.provenance import Provenance
 from service.schemas.check import CheckAnswer, check_answer
 from service.schemas.common import CAUTIONS, Finding, LengthBP, each, findings, unique
 from service.schemas.deadweight import DeadweightAnswer, deadweight_answer
+from service.schemas.hull import Hull, solid_of
 from service.schemas.incline import Weight
 from service.schemas.survey import Item
 from service.schemas.tank import TankOf
@@ -28,8 +30,10 @@ class DeadweightRequest(Model):
     """The ledger, the tanks and the inclining weights; how she floats, for the liquids."""
 
     axes: Axes | None = None
+    hull: Hull | None = None
+    """Where given, entries that lie outside it are looked at; its length rules."""
     length_bp_m: LengthBP | None = None
-    """Needed where axes or a trim are stated."""
+    """Needed where axes or a trim are stated without a hull."""
     heel_deg: Annotated[float, Field(ge=-30, le=30)] = 0.0
     trim_m: Annotated[float, Field(ge=-100, le=100)] = 0.0
     items: Annotated[tuple[Item, ...], Field(max_length=5000)] = ()
@@ -117,7 +121,7 @@ def example() -> dict[str, Any]:
 )
 def compute(request: DeadweightRequest) -> DeadweightStepAnswer:
     """Return every line between the ship as surveyed and the lightship, the sums, and a review of the ledger."""
-    length = request.length_bp_m
+    length = request.length_bp_m if request.hull is None else request.hull.length_bp_m
     if length is None and (request.axes is not None or request.trim_m):
         raise InputError("axes and trim need the length", code="length-missing", field="length_bp_m")
     unique("weights", [one.id for one in request.weights])
@@ -127,6 +131,7 @@ def compute(request: DeadweightRequest) -> DeadweightStepAnswer:
         tanks=each(turned.tanks, TankOf.aboard, "tanks"),
         items=each(turned.items, Item.item, "items"),
     )
+    solid, found = (None, ()) if turned.hull is None else solid_of(turned.hull)
     plane = Planes.from_waterplanes(
         draft_m=0.0, heel_deg=request.heel_deg, trim_m=request.trim_m, length_bp_m=length or 1.0
     )
@@ -135,18 +140,21 @@ def compute(request: DeadweightRequest) -> DeadweightStepAnswer:
     summed = deadweight_answer(parts, liquids, plane, request, lightship_mass_t=mass)
     answer = DeadweightStepAnswer(
         deadweight=summed,
-        review=None if mass is None else _review(parts, request, mass, summed.sums.liquids_mass_t),
-        findings=findings(tuple(one for aboard in parts.tanks for one in aboard.tank.findings)),
+        review=None if mass is None else _review(parts, request, mass, summed.sums.liquids_mass_t, solid),
+        findings=findings((*found, *(one for aboard in parts.tanks for one in aboard.tank.findings))),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=length or 1.0)
 
 
-def _review(parts: Parts, request: DeadweightRequest, mass_t: float, liquids_t: float) -> ReviewAnswer:
+def _review(
+    parts: Parts, request: DeadweightRequest, mass_t: float, liquids_t: float, hull: Solid | None
+) -> ReviewAnswer:
     names = [one.name for one in request.items]
     found: LedgerReview = review(
         items=parts.items,
         names=names,
         lightship_mass_t=mass_t,
+        bounds_m=None if hull is None else ship_bounds_m(hull),
         liquids_mass_t=max(liquids_t, 0.0),
         lightship_vcg_m=request.lightship_vcg_m,
     )

@@ -6,11 +6,14 @@ from fastapi import APIRouter
 
 from engine.diagnosis.survey_causes import SurveyDiagnosis as EngineSurveyDiagnosis
 from engine.errors import NotDeterminedError
+from engine.findings import Finding as EngineFinding
 from engine.flotation.tables import HydrostaticTables
 from engine.lightship.deviation import Lengths
 from engine.lightship.particulars import Lightship, Spread
 from engine.lightship.trigger_rows import Compared, trigger_rows
 from engine.lightship.triggers import trigger_sets
+from engine.planning.ledger_review import ship_bounds_m
+from engine.planning.suspicions import suspicious
 from engine.record.budget import Uncertainty
 from engine.record.diagnosed import checks_across, diagnosis_left_out, incline_diagnoses, survey_diagnoses
 from engine.record.noticed import noticed
@@ -97,6 +100,7 @@ def compute(request: StabilityTest) -> StabilityTestAnswer:
     checks = tuple(check_answer(one) for one in assess(sets, seen))
     comparisons = _comparisons(turned, solved, spread, references)
     conditions = _conditions(turned, record, solved, spread)
+    shown = (*noticed(record, solved, spread), *diagnosis_left_out(record), *_suspicions(record, solved, request))
     answer = StabilityTestAnswer(
         **steps,
         checks=checks,
@@ -116,10 +120,21 @@ def compute(request: StabilityTest) -> StabilityTestAnswer:
             conditions=conditions,
             conditions_asked=bool(request.loading_conditions),
         ),
-        findings=findings((*found, *noticed(record, solved, spread), *diagnosis_left_out(record))),
+        findings=findings((*found, *shown)),
         provenance=Provenance(rule_sets=tuple(f"{one.name} {one.version}" for one in sets)),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=request.hull.length_bp_m)
+
+
+def _suspicions(record: Record, solved: Solution, request: StabilityTest) -> list[EngineFinding]:
+    """Return entries of the ledger that look wrong; nothing is repaired."""
+    mass = _mass(solved)
+    if mass is None:
+        return []
+    bounds = None if isinstance(record.hull, HydrostaticTables) else ship_bounds_m(record.hull)
+    names = [one.name for one in request.items]
+    found = suspicious(items=record.items, names=names, lightship_mass_t=mass, bounds_m=bounds)
+    return [EngineFinding(one.code, f"items/{one.item}: {one.message}") for one in found]
 
 
 def _references(turned: StabilityTest) -> dict[Against, Lightship]:

@@ -92,6 +92,15 @@ def test_deadweight_alone_sums_the_ledger(client, record):
     assert found["review"]["to_land"][0]["name"] == "towing gear on deck"  # the heaviest to remove
 
 
+def test_deadweight_names_what_looks_wrong(client, record):
+    items = [{"name": "generator, port", "action": "remove", "mass_t": 1.0, "x_m": 20.0, "y_m": -2.0, "z_m": 4.0}]
+    items += [{"name": "anchor ashore", "action": "add", "mass_t": 2.0, "x_m": 90.0, "y_m": 0.0, "z_m": 4.0}]
+    body = {"items": items, "hull": record["hull"], "lightship_mass_t": 1160.0}
+    found = post(client, "deadweight", body)["review"]["suspicions"]
+    assert ("side-against-name", 0) in [(one["code"], one["index"]) for one in found]
+    assert ("outside-ship", 1) in [(one["code"], one["index"]) for one in found]
+
+
 def test_deadweight_liquid_lies_as_the_ship_heels(client, record):
     tank = record["tanks"][1]  # 4 × 3.6 × 1.8 m, 12.6 m³ of fresh water: i = l b³/12, moved by tan φ i/v
     assert tank["shape"]["kind"] == "box"
