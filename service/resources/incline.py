@@ -27,12 +27,13 @@ from service.edge.provenance import Provenance
 from service.edge.quantities import Measured, MeasuredIn
 from service.schemas.common import CAUTIONS, Finding, LengthBP, NotDetermined, each, findings, not_determined, unique
 from service.schemas.deadweight import UPRIGHT
-from service.schemas.diagnosis import LiveGuidance, diagnoses
+from service.schemas.diagnosis import LiveGuidance, RollCheck, diagnoses
 from service.schemas.diagnosis import live_guidance as guidance_answer
 from service.schemas.hull import HullModel
 from service.schemas.incline import InstrumentOf, Move, Weight
 from service.schemas.incline_answer import InclineAnswer, incline_answer, regression_answer
 from service.schemas.record import StabilityTest, Uncertainties, stated_in
+from service.schemas.roll_period import RollPeriods, rolled
 from service.schemas.survey import DraftMark, Freeboard, SurveyDifference, Water
 from service.schemas.table_hull import TablesHull
 from service.schemas.tank import TankOf
@@ -59,6 +60,8 @@ class InclineRequest(Model):
     weights: Annotated[tuple[Weight, ...], Field(min_length=1, max_length=200)]
     moves: Annotated[tuple[Move, ...], Field(max_length=199)]
     instruments: Annotated[tuple[InstrumentOf, ...], Field(max_length=50)]
+    roll_periods: RollPeriods | None = None
+    """Timed rolls, for a second opinion on GM; needs the length where no hull is given."""
     uncertainty: Uncertainties | None = None
 
     def whole(self) -> StabilityTest:
@@ -95,6 +98,8 @@ class InclineStepAnswer(Model):
     """Only where a hull is given."""
     guidance: LiveGuidance | None = None
     """For a test still running: what the readings so far say, what to expect of the next one, whether to go on."""
+    roll_check: RollCheck | None = None
+    """GM by the timed rolls, where they were given."""
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
     provenance: Provenance = Provenance()
@@ -119,10 +124,15 @@ def example() -> dict[str, Any]:
 def compute(request: InclineRequest) -> InclineStepAnswer:
     """Return GM by regression, and by the geometric fit where a hull is given, with every reading's residual."""
     if request.displacement_t is None:
-        return with_hull(request.whole())
+        found = with_hull(request.whole())
+        length = None if request.hull is None else request.hull.length_bp_m
+        rolls = rolled(request.roll_periods, length_bp_m=length, incline=found.incline)
+        return found.model_copy(update={"roll_check": rolls})
     if request.hull is not None:
         raise InputError("give a displacement or a hull, not both", code="displacement-or-hull", field="displacement_t")
-    return _with_displacement(request, request.displacement_t)
+    found = _with_displacement(request, request.displacement_t)
+    rolls = rolled(request.roll_periods, length_bp_m=request.length_bp_m, incline=found.incline)
+    return found.model_copy(update={"roll_check": rolls})
 
 
 def _with_displacement(request: InclineRequest, displacement: Measured) -> InclineStepAnswer:

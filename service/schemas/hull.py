@@ -100,12 +100,14 @@ class MeshFileHull(HullOf):
 
     def solid(self) -> tuple[SurfaceSolid, tuple[Finding, ...]]:
         """Return the solid and what was noticed."""
+        read = read_mesh(self._data(), file_format=self.format, scale_ratio=self.scale_ratio, symmetry=self.symmetry)
+        return read.solid, read.findings
+
+    def _data(self) -> bytes:
         try:
-            data = base64.b64decode(self.data_base64, validate=True)
+            return base64.b64decode(self.data_base64, validate=True)
         except (binascii.Error, ValueError):
             raise InputError("the text is not base64", code="not-base64", field="data_base64") from None
-        read = read_mesh(data, file_format=self.format, scale_ratio=self.scale_ratio, symmetry=self.symmetry)
-        return read.solid, read.findings
 
 
 class MeshHull(HullOf):
