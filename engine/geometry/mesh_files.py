@@ -17,6 +17,7 @@ from engine.geometry.skin import Ints
 FileFormat = Literal["stl", "obj", "ply", "off"]
 _STL_HEAD, _STL_TRIANGLE = 84, 50
 _ASCII = bytes(range(128)) + b"?" * 128  # names and remarks may be in any encoding; numbers are ASCII
+_STL_FACET = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 _SHORTEST_LINE = 4  # bytes of a vertex or a face in a text file, at the least
 
 
@@ -104,6 +105,10 @@ def _load(data: bytes, file_format: FileFormat) -> tuple[Floats, Ints]:
 
     if file_format == "obj":
         return arrays_of_obj(data)
+    if file_format == "stl" and len(data) == _STL_HEAD + _STL_TRIANGLE * int.from_bytes(data[80:84], "little"):
+        corners = np.frombuffer(data, dtype=_STL_FACET, offset=_STL_HEAD)["corners"]
+        faces = np.arange(3 * len(corners), dtype=np.intp).reshape(-1, 3)
+        return corners.astype(np.float64).reshape(-1, 3), faces
     loaded: dict[str, Any]
     if file_format == "stl":
         loaded = load_stl(io.BytesIO(data))
@@ -112,11 +117,11 @@ def _load(data: bytes, file_format: FileFormat) -> tuple[Floats, Ints]:
     else:
         loaded = load_off(io.BytesIO(data.translate(_ASCII)))
     pieces = list(loaded["geometry"].values()) if "geometry" in loaded else [loaded]
-    vertices, faces, first = [np.empty((0, 3))], [np.empty((0, 3), dtype=np.intp)], 0
+    vertices, found, first = [np.empty((0, 3))], [np.empty((0, 3), dtype=np.intp)], 0
     for piece in pieces:
         if piece.get("faces") is None or len(piece["faces"]) == 0:
             continue
         vertices.append(np.asarray(piece["vertices"], dtype=np.float64).reshape(-1, 3))
-        faces.append(np.asarray(piece["faces"]).reshape(-1, 3).astype(np.intp) + first)
+        found.append(np.asarray(piece["faces"]).reshape(-1, 3).astype(np.intp) + first)
         first += len(vertices[-1])
-    return np.concatenate(vertices), np.concatenate(faces)
+    return np.concatenate(vertices), np.concatenate(found)

@@ -59,11 +59,10 @@ def read_mesh(
         "too-many-triangles".
     """
     vertices, faces = arrays_of_file(data, file_format=file_format, triangle_limit=triangle_limit)
-    scale = positive(scale_ratio, field="scale_ratio")
+    del data  # large: held by nobody while the solid is built
+    vertices *= positive(scale_ratio, field="scale_ratio")
     try:
-        return solid_from_arrays(
-            vertices_m=vertices * scale, faces=faces, symmetry=symmetry, triangle_limit=triangle_limit
-        )
+        return solid_from_arrays(vertices_m=vertices, faces=faces, symmetry=symmetry, triangle_limit=triangle_limit)
     except (InputError, LimitError) as error:
         if error.field.split("/")[0] in ("vertices_m", "faces"):
             error.field = "data"

@@ -9,6 +9,8 @@ from engine.checks import Floats
 
 Ints = NDArray[np.intp]
 
+_CHUNK = 65_536  # triangles looked at a time
+
 
 def edges_balance(faces: Ints, *, vertex_count: int) -> bool:
     """Say whether every edge is run through as often one way as the other: a closed, oriented skin."""
@@ -39,13 +41,19 @@ def unbalanced_edges(faces: Ints, *, vertex_count: int) -> Ints:
 
 def merge_equal(vertices: Floats, faces: Ints) -> tuple[Floats, Ints]:
     """Return the skin with vertices of exactly equal coordinates made one, in the order of first use."""
-    clean = vertices + 0.0  # -0.0 and 0.0 are equal
-    keys = np.ascontiguousarray(clean).view([("x", np.float64), ("y", np.float64), ("z", np.float64)]).ravel()
-    _, first, inverse = np.unique(keys, return_index=True, return_inverse=True)
-    order = np.argsort(first)
-    place = np.empty(len(order), dtype=np.intp)
-    place[order] = np.arange(len(order))
-    return vertices[first[order]], place[inverse][faces]
+    order = np.lexsort(vertices.T)  # equal ones in the order given
+    differs = np.ones(len(vertices), dtype=np.bool_)
+    differs[1:] = False
+    for column in vertices.T:
+        ranked = column[order]
+        differs[1:] |= ranked[1:] != ranked[:-1]
+    first = order[differs]
+    place = np.empty(len(first), dtype=np.intp)
+    by_use = np.argsort(first)
+    place[by_use] = np.arange(len(first))
+    among = np.empty(len(vertices), dtype=np.intp)
+    among[order] = place[np.cumsum(differs) - 1]
+    return vertices[first[by_use]], among[faces]
 
 
 def near_merge(vertices: Floats, faces: Ints, *, among: Ints, within_m: float) -> Ints:
@@ -98,16 +106,23 @@ def count_edges(faces: Ints, *, vertex_count: int) -> EdgeCounts:
 
 def degenerate(vertices: Floats, faces: Ints) -> Ints:
     """Return the triangles without area: below 1e-14 of the square of their longest edge."""
-    a, b, c = (vertices[faces[:, i]] for i in range(3))
-    twice = np.linalg.norm(np.cross(b - a, c - a), axis=1)
-    longest = np.maximum.reduce([np.einsum("ij,ij->i", e, e) for e in (b - a, c - b, a - c)])
-    return np.flatnonzero(twice <= 1e-14 * longest)
+    flat = [np.empty(0, dtype=np.intp)]
+    for start in range(0, len(faces), _CHUNK):
+        a, b, c = (vertices[faces[start : start + _CHUNK, i]] for i in range(3))
+        twice = np.linalg.norm(np.cross(b - a, c - a), axis=1)
+        longest = np.maximum.reduce([np.einsum("ij,ij->i", e, e) for e in (b - a, c - b, a - c)])
+        flat.append(start + np.flatnonzero(twice <= 1e-14 * longest))
+    return np.concatenate(flat)
 
 
 def volume_about(vertices: Floats, faces: Ints, *, point: Floats) -> Floats:
     """Return (m,) the signed volumes of the tetrahedra from a point to each triangle. [m³]"""
-    a, b, c = (vertices[faces[:, i]] - point for i in range(3))
-    return np.asarray(np.einsum("ij,ij->i", a, np.cross(b, c)) / 6.0, dtype=np.float64)
+    volumes = np.empty(len(faces))
+    for start in range(0, len(faces), _CHUNK):
+        rows = slice(start, start + _CHUNK)
+        a, b, c = (vertices[faces[rows, i]] - point for i in range(3))
+        volumes[rows] = np.einsum("ij,ij->i", a, np.cross(b, c)) / 6.0
+    return volumes
 
 
 def bodies(faces: Ints, *, vertex_count: int) -> Ints:
