@@ -91,6 +91,12 @@ class EdgeCounts(NamedTuple):
 
 def count_edges(faces: Ints, *, vertex_count: int) -> EdgeCounts:
     """Return the edges that are not those of exactly two triangles in opposite senses."""
+    if edges_balance(faces, vertex_count=vertex_count):
+        ahead, _ = _edge_keys(faces, vertex_count)
+        keys, up = np.unique(ahead, return_counts=True)  # as often the other way
+        many = keys[up > 1]
+        none = np.empty((0, 2), dtype=np.intp)
+        return EdgeCounts(none, none, np.stack([many // vertex_count, many % vertex_count], axis=1))
     ahead, back = _edge_keys(faces, vertex_count)
     keys, inverse = np.unique(np.concatenate([ahead, back]), return_inverse=True)
     up = np.bincount(inverse[: len(ahead)], minlength=len(keys))
