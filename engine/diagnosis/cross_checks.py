@@ -109,6 +109,10 @@ def regression_against_geometric_fit(
     )
 
 
+LEAST_SLOPE_RATIO = 1e-3
+"""Slopes nearer than this agree, however well the readings happen to: no length is known better (our choice)."""
+
+
 def instruments_against_each_other(*, moment_tm: Floats, tangents: Sequence[Floats]) -> tuple[CrossCheck, ...]:
     """Return each instrument's slope over that of the others, less 1; gusts are common and cancel."""
     table = np.stack([np.asarray(t, dtype=np.float64) for t in tangents])
@@ -129,7 +133,7 @@ def instruments_against_each_other(*, moment_tm: Floats, tangents: Sequence[Floa
         residual = apart - apart.mean() - off * m
         freedom = float(use.sum() - 2)
         spread = float(np.sqrt(residual @ residual / freedom / (m @ m)))
-        limit = coverage_factor(freedom) * spread / abs(slope)
+        limit = max(coverage_factor(freedom) * spread / abs(slope), LEAST_SLOPE_RATIO)
         found.append(_check("instrument-against-the-others", off / slope, limit, "1",
                             "its slope over the others' slope, less 1", i))  # fmt: skip
     return tuple(found)

@@ -26,9 +26,27 @@ def step_of(values: Floats, *, unit: str) -> float:
     part = kept / steps[:, None]
     even = np.abs(part - np.rint(part)).max(axis=1) < 1e-6 * np.maximum(1.0, np.abs(part).max(axis=1))
     for k in np.argsort(-steps):
-        if even[k] and len(np.unique(np.rint(part[k]))) > 2:
+        by_chance = (FINEST_M * (1 if unit == "m" else 10) / steps[k]) ** (1 + _independent(np.rint(part[k])))
+        if even[k] and by_chance <= CHANCE_PROBABILITY:
             return float(steps[k])
     return 0.0
+
+
+FINEST_M = 0.001
+"""What a batten is read to; an angle to 0.01 degree. Readings so fine are all multiples of a step q by chance with
+probability (finest/q)^(1 + changes), counted once where moves repeat or double one another."""
+CHANCE_PROBABILITY = 0.02
+COARSE_M, COARSE_DEG = 0.005, 0.05
+"""A step beyond which coarse reading is called a fault; below it is a matter of the uncertainty (our choice)."""
+
+
+def _independent(counts: Floats) -> int:
+    """Return how many different changes there are, those that are multiples of a smaller one left out."""
+    kept: list[float] = []
+    for change in np.unique(np.abs(counts - counts[0])):
+        if change > 0 and not any(change % smaller == 0 for smaller in kept if smaller > 1):
+            kept.append(float(change))
+    return len(kept)
 
 
 def rounding_ratio(context: Context) -> Floats:
@@ -56,7 +74,7 @@ def quantised(context: Context) -> tuple[Diagnosis, ...]:
                 cause="readings-coarse",
                 trace="quantised",
                 members=trace.members,
-                is_fault=True,
+                is_fault=step > (COARSE_DEG if unit == "deg" else COARSE_M),
                 evidence=f"all readings are multiples of {step:.6g} {unit}: rounding alone is uncertain by "
                 f"{rounding[i] / one:.3g} times what is stated for a reading",
                 action=trace.action,

@@ -179,7 +179,7 @@ def rest_from_series(*, values: ArrayLike, step_s: float) -> Rest:
         value=value,
         standard_uncertainty=uncertainty,
         degrees_of_freedom=max((m - 1) * worth, 1.0),
-        effective_count=max(whole / max(uncertainty**2, 1e-300), 1.0),
+        effective_count=min(max(whole / max(uncertainty**2, 1e-300), 1.0), float(len(read))),
         period_s=middle,
         period_standard_uncertainty_s=float(_OF_MEDIAN * np.median(np.abs(periods - middle)) / np.sqrt(m)),
     )

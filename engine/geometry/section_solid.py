@@ -154,11 +154,19 @@ class SectionSolid:
         At a station its own area (at a break the greater of the two); between stations what the integration takes
         there: the parabola through the panel's stations, the ruled section, or part of both. Outside the body 0.
         """
-        tables = self._tables
         x = float(finite(x_m, field="x_m"))
         lines = self._lines(planes)
         if not self.x_m[0] <= x <= self.x_m[-1]:
             return np.zeros(len(planes))
+        rows = max(1, _CHUNK // len(self._tables.points_m))
+        parts = []
+        for start in range(0, len(planes), rows):
+            checkpoint()
+            parts.append(self._area_at(lines.take(slice(start, start + rows)), x))
+        return np.concatenate(parts)
+
+    def _area_at(self, lines: SectionLines, x: float) -> Floats:
+        tables = self._tables
         stations = self._cut_stations(lines)
         here = np.flatnonzero(self.x_m == x)
         if len(here):

@@ -15,6 +15,7 @@ from typing import Literal, Protocol
 import numpy as np
 
 from engine.checks import Floats
+from engine.errors import NotDeterminedError
 
 Positive = Literal["starboard", "port"]
 _SIGN = {"starboard": 1.0, "port": -1.0}
@@ -178,8 +179,27 @@ def heel_tangents(instruments: Sequence[Instrument], *, heel_at_zero_deg: float,
             table[row, : len(read)] = read
 
     place([row for row, at in enumerate(first) if at == 0], np.full(reading_count, zero))
+    _refuse_implausible(table, zero)
     known = np.isfinite(table)
     count = known.sum(axis=0)
     mean = np.where(count > 0, np.where(known, table, 0.0).sum(axis=0) / np.maximum(count, 1), zero)
     place([row for row, at in enumerate(first) if at], mean)
+    _refuse_implausible(table, zero)
     return table
+
+
+LARGEST_TANGENT_RATIO = 0.5
+"""No ship is inclined by more from reading 0: about 27 degrees. Millimetres typed as metres go far beyond."""
+
+
+def _refuse_implausible(table: Floats, zero: float) -> None:
+    for row, tangents in enumerate(table):
+        far = float(np.nanmax(np.abs(tangents - zero), initial=0.0)) if np.isfinite(tangents).any() else 0.0
+        if far > LARGEST_TANGENT_RATIO:
+            raise NotDeterminedError(
+                f"a reading stands for a heel of tangent {far:.6g} from reading 0: check the unit of the readings",
+                code="heel-implausible",
+                field=f"instruments/{row}",
+                value=far,
+                limit=LARGEST_TANGENT_RATIO,
+            )

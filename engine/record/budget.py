@@ -16,6 +16,10 @@ from engine.record.sources import sources
 from engine.record.survey_sources import AnyChain, height_factor
 from engine.uncertainty import Budget, Input, SlopeScatter, propagate, slope_scatter
 
+RESOLUTION_SHARE_RATIO = 0.5
+"""Readings that happen to agree better than they can be read are not known better for it: their scatter counts as at
+least this share of what is assumed or stated of a reading (JCGM 100:2008, F.2.2.1; the share is our choice)."""
+
 SCATTER = "scatter of the readings"
 
 
@@ -98,7 +102,10 @@ def _readings(chain: AnyChain, *, assumed: bool) -> tuple[tuple[Floats, Input], 
         column = chain.by_readings(reading_uncertainty_ratio(chain.record, chain.inclined.tangents))
         freedom = np.inf
     else:
-        column = chain.by_lever(found[0].slope_standard_uncertainty_per_tm, found[1].slope_standard_uncertainty_per_tm)
+        seen = chain.by_lever(found[0].slope_standard_uncertainty_per_tm, found[1].slope_standard_uncertainty_per_tm)
+        spread = reading_uncertainty_ratio(chain.record, chain.inclined.tangents)
+        least = chain.by_readings(RESOLUTION_SHARE_RATIO * spread)
+        column = np.where(np.abs(seen) >= np.abs(least), seen, least)
         freedom = found[0].degrees_of_freedom
     one = Input(
         name=SCATTER,

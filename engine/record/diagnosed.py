@@ -14,7 +14,7 @@ from engine.diagnosis.result import Diagnosis
 from engine.diagnosis.survey import diagnose_survey
 from engine.diagnosis.survey_causes import SurveyDiagnosis
 from engine.diagnosis.survey_displacement import Aboard, Loaded
-from engine.errors import LimitError
+from engine.errors import LimitError, NotDeterminedError
 from engine.findings import Finding
 from engine.incline.instruments import heel_tangents
 from engine.incline.moments import Plateaus
@@ -48,7 +48,10 @@ def incline_diagnoses(record: Record, solution: Solution) -> tuple[Diagnosis, ..
         return ()
     inclined = solution.inclined
     at = solution.surveyed.afloat if inclined is None else inclined.by_method["regression"].afloat
-    tangents = heel_tangents(record.instruments, heel_at_zero_deg=at.heel_deg, reading_count=record.reading_count)
+    try:
+        tangents = heel_tangents(record.instruments, heel_at_zero_deg=at.heel_deg, reading_count=record.reading_count)
+    except NotDeterminedError:
+        return ()
     fit = None if inclined is None else inclined.fit
     return diagnoses_alone(
         record,

@@ -5,9 +5,12 @@ from collections.abc import Iterator
 import numpy as np
 
 from engine.findings import Finding
+from engine.flotation.tables import HydrostaticTables
+from engine.planning.ledger_review import ship_bounds_m
 from engine.record.budget import Uncertainty
 from engine.record.record import Parts, Record
 from engine.record.solve import Solution, Surveyed
+from engine.uncertainty import by_category
 
 
 def noticed(record: Record, solution: Solution, uncertainty: Uncertainty | None) -> tuple[Finding, ...]:
@@ -18,6 +21,10 @@ def noticed(record: Record, solution: Solution, uncertainty: Uncertainty | None)
     if uncertainty is not None:
         found += _spread(uncertainty)
     found += of_readings(record)
+    found += _places(record)
+    found += _kept(record, solution)
+    if uncertainty is not None:
+        found += _assumed(record, uncertainty)
     return tuple(found)
 
 
@@ -45,6 +52,56 @@ def _spread(uncertainty: Uncertainty) -> Iterator[Finding]:
             "scatter-not-shown",
             "too few readings to show their own scatter: their assumed uncertainty stands in the budget",
         )
+
+
+def _places(record: Record) -> Iterator[Finding]:
+    """Yield weights, places they are moved to, tanks and survey differences that lie outside the ship."""
+    if isinstance(record.hull, HydrostaticTables):
+        return
+    low, high = ship_bounds_m(record.hull)
+    weights = list(record.weights.values())
+    places = [(f"weights/{i}", one.centre_m) for i, one in enumerate(weights)]
+    places += [(f"survey_differences/{i}", one.centre_m) for i, one in enumerate(record.survey_differences)]
+    places += [(f"tanks/{i}", one.tank.full_centroid_m) for i, one in enumerate(record.tanks)]
+    for k, move in enumerate(record.moves):
+        start = record.weights[move.weight].centre_m
+        to = [move.to_x_m, move.to_y_m, move.to_z_m]
+        places.append((f"moves/{k}", np.array([s if t is None else t for s, t in zip(start, to, strict=True)])))
+    for name, place in places:
+        off = float(np.max(np.maximum(low - place, place - high)))
+        if off > 0:
+            yield Finding("outside-ship", f"{name} lies {off:.6g} m outside the ship")
+
+
+def _kept(record: Record, solution: Solution) -> Iterator[Finding]:
+    """Yield tanks whose lightship part is more than they hold: the lightship then gains what is not aboard."""
+    if solution.surveyed is None:
+        return
+    for i, (aboard, liquid) in enumerate(zip(record.tanks, solution.surveyed.liquids, strict=True)):
+        if aboard.lightship_volume_m3 > liquid.volume_m3 * (1 + 1e-9):
+            yield Finding(
+                "lightship-liquid-not-aboard",
+                f"tanks/{i} holds {liquid.volume_m3:.6g} m3, and {aboard.lightship_volume_m3:.6g} m3 of it are called "
+                "lightship",
+            )
+
+
+DOMINATING_PERCENT = 50.0
+
+
+def _assumed(record: Record, uncertainty: Uncertainty) -> Iterator[Finding]:
+    """Yield results whose uncertainty rests mostly on what this service assumes and nobody stated."""
+    for budget in map(by_category, uncertainty.budget.outputs):
+        row = budget.dominating
+        if row is None or row.share_percent < DOMINATING_PERCENT:
+            continue
+        paths = [one.input.name for one in uncertainty.sources if one.input.category == row.category]
+        if not any(path in record.stated for path in paths) and row.category != "readings":
+            yield Finding(
+                "assumed-uncertainty-dominates",
+                f"{row.share_percent:.3g} % of the variance of {budget.name} comes from {row.category}, whose "
+                "uncertainty nobody stated: this service's assumption",
+            )
 
 
 def of_readings(record: Parts) -> Iterator[Finding]:

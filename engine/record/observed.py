@@ -139,7 +139,7 @@ def _least_side(readings: Floats) -> float:
     if not np.isfinite(readings[0]):
         return float("nan")
     since = readings[np.isfinite(readings)] - readings[0]
-    return float(min(since.max(), -since.min()))
+    return float(min(since.max(), -since.min())) + 0.0
 
 
 def _at_zero(record: Record, inclined: Inclined) -> Pairs:
@@ -163,7 +163,7 @@ def _heels(inclined: Inclined) -> Pairs:
     count = np.maximum(known.sum(axis=0), 1)
     mean = np.where(known, inclined.tangents, 0.0).sum(axis=0)[read] / count[read]
     heel = np.degrees(np.arctan(mean) - np.arctan(mean[0]))
-    starboard, port = max(heel.max(), 0.0), max(-heel.min(), 0.0)
+    starboard, port = max(heel.max(), 0.0) + 0.0, max(-heel.min(), 0.0) + 0.0
     yield "heel_starboard_deg", starboard
     yield "heel_port_deg", port
     yield "heel_least_side_deg", min(starboard, port)
@@ -250,6 +250,8 @@ def methods_difference_ratio(chain: Chain, uncertainty: Uncertainty) -> float:
     weight = chain.slope_weights
     column = less_zero(np.broadcast_to(fit.tangent_by_lever_per_m, known.shape), known)
     left = weight - column * np.sum(weight * column) / np.sum(column**2)
+    if np.sum(left**2) <= 1e-12 * np.sum(weight**2):  # two moments: the fit leaves nothing to compare
+        return float("nan")
     reading = float(np.nanmax(reading_uncertainty_ratio(chain.record, chain.inclined.tangents)))
     common = 0.0
     if uncertainty.scatter is not None:

@@ -255,4 +255,11 @@ def lightship(record: Record, surveyed: Surveyed, at_zero: Centred) -> Derivatio
 
 
 def _tangents(record: Record, at: Afloat) -> Floats:
+    """Return (p, m + 1) tangents read.
+
+    Raises
+    ------
+    NotDeterminedError
+        ``heel-implausible``: a reading shows a heel no incline is taken to.
+    """
     return heel_tangents(record.instruments, heel_at_zero_deg=at.heel_deg, reading_count=record.reading_count)

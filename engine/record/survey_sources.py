@@ -101,6 +101,17 @@ def _water(chain: AnyChain) -> Iterator[Source]:
             assumed=record.assumed.density_t_per_m3,
             group=COMMON_DENSITY,
         )
+    if len(densities) > 1 and record.assumed.density_t_per_m3 > 0:
+        scatter = Input(
+            name="water density, scatter of the samples",
+            value=record.density_t_per_m3,
+            standard_uncertainty=float(np.std(densities, ddof=1) / np.sqrt(len(densities))),
+            unit="t/m³",
+            category="water density",
+            degrees_of_freedom=len(densities) - 1.0,
+        )
+        every = tuple(Place(f"water/samples/{i}/density_t_per_m3") for i in range(len(densities)))
+        yield Source(scatter, every, Shift(buoyancy_ratio=1.0 / record.density_t_per_m3))
 
 
 def _hull(chain: AnyChain) -> Iterator[Source]:

@@ -9,7 +9,7 @@ sag of the hull: a hull sagged by s has its midlength s lower, so the water stan
 undeformed frame. T is then the chord's draft (IMO 2008 IS Code, B/8.4.1: "straight, hogged or sagged" line).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -166,6 +166,9 @@ def floating_plane(*, heights: Heights, length_bp_m: float, deflection: Deflecti
     weights = _weights(heights)
     sag_uncertainty = float(np.sqrt(np.linalg.inv(bent.T @ (weights[:, None] * bent))[3, 3]))
     fitted = _fit(heights, length, bent, sag_uncertainty=sag_uncertainty)
+    if fitted.scatter_ratio > 1:  # readings that scatter more than stated do not fix a sag as well as stated
+        sag_uncertainty *= fitted.scatter_ratio
+        fitted = replace(fitted, sag_standard_uncertainty_m=sag_uncertainty)
     if deflection == "apply" or abs(fitted.sag_m) > SIGNIFICANT_SAG_RATIO * sag_uncertainty:
         return fitted
     return _fit(heights, length, flat, sag_uncertainty=sag_uncertainty)

@@ -55,7 +55,7 @@ def _verdict(verdict: Verdict) -> list[str]:
             said = [line for line in one.evidence if not line.startswith("not assessed")]
             lines += [f"    {line}" for line in said]
             if len(said) < len(one.evidence):
-                lines.append(f"    {len(one.evidence) - len(said)} triggers are not assessed: the answer says why")
+                lines.append(f"    not assessed, for reasons the answer gives: {len(one.evidence) - len(said)}")
     return lines
 
 
@@ -87,6 +87,10 @@ def _incline(incline: InclineAnswer) -> list[str]:
     ]
     if fitted is not None:
         lines.append(f"  GM fluid by geometric fit    {fitted.gm_fluid_m:8.4f} m   on the real hull, at reading 0")
+        solid = fitted.gm_fluid_m + incline.free_surface_correction_m
+        lines.append(
+            f"  GM solid by geometric fit    {solid:8.4f} m   free surfaces {incline.free_surface_correction_m:.4f} m"
+        )
         lines.append(
             "  the two differ as the hull's form predicts"
             if (fitted.methods_difference_ratio or 0.0) <= 2.0
@@ -100,7 +104,7 @@ def _lightship(ship: LightshipAnswer) -> list[str]:
     coverage = "" if half is None else f"  (+/- covers {half.coverage_percent:g} %)"
     lines = [f"Lightship by {ship.method} fit{coverage}"]
     for label, name, unit, digits in (
-        ("mass", "mass_t", "t", 2),
+        ("mass", "mass_t", "t", 1),
         ("LCG forward of AP", "x_m", "m", 3),
         ("TCG to port", "y_m", "m", 4),
         ("VCG above base", "z_m", "m", 3),
@@ -109,7 +113,8 @@ def _lightship(ship: LightshipAnswer) -> list[str]:
         lines.append(f"  {label:<18}{getattr(ship, name):11.{digits}f}{spread} {unit}")
     for one in ship.budget_summary:
         if one.result in ("mass_t", "z_m"):
-            lines.append(f"  {one.result}: {one.dominating} dominate; halved only by {' and '.join(one.halved_by)}")
+            mended = " and ".join(one.halved_by)
+            lines.append(f"  {one.result}: mostly {one.dominating}; halved only by mending {mended}")
     return lines
 
 

@@ -45,6 +45,9 @@ from service.schemas.waterline import AsInclined, WaterlineAnswer, waterline
 
 router = APIRouter()
 
+SUSPECT = frozenset({"outside-ship", "lightship-liquid-not-aboard", "mass-out-of-scale", "no-centre"})
+"""Findings that put the record itself in question."""
+
 
 class StabilityTestAnswer(Model):
     """Every step of the test that could be done; each other one says why it could not."""
@@ -115,6 +118,7 @@ def compute(request: StabilityTest) -> StabilityTestAnswer:
                 *(one for one in diagnoses(named) if one.is_fault),
                 *(one for one in surveyed_faults(on_survey) if one.is_fault),
             ],
+            suspicions=[one.message for one in shown if one.code in SUSPECT],
             undone=[(name, one) for name, one in steps.items() if isinstance(one, NotDetermined)],
             comparisons=comparisons,
             conditions=conditions,

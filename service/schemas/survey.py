@@ -11,14 +11,17 @@ from engine.lightship.derivation import Mass as EngineMass
 from engine.survey.ledger import Item as EngineItem
 from engine.survey.waterline import Heights
 from service.edge.model import Model
-from service.edge.quantities import Measured
-from service.schemas.common import Density, Label, Length, Mass, PositionX, PositionY, SignedMass
+from service.edge.quantities import Measured, MeasuredIn
+from service.schemas.common import Label, Length, Mass, PositionX, PositionY, SignedMass
+
+WaterDensity = Annotated[Measured, MeasuredIn("t/m³", ge=0.95, le=1.1)]
+"""No water a ship is tested in is lighter or heavier."""
 
 
 class WaterSample(Model):
     """One sample of the water she floats in."""
 
-    density_t_per_m3: Density
+    density_t_per_m3: WaterDensity
     temperature_c: Annotated[float, Field(ge=-3, le=60)] | None = None
 
 

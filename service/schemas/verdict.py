@@ -30,6 +30,21 @@ ASKED_FOR = {
 SIGNS = {"at_least": "at least", "at_most": "at most", "within": "from"}
 
 
+NOT_IN_A_RECORD = frozenset(
+    {
+        "procedure_notice_days",
+        "weight_certificate_age_days",
+        "slack_double_bottoms_count",
+        "slack_tanks_largest_per_liquid_count",
+        "double_bottom_least_fill_percent",
+        "double_bottom_largest_fill_percent",
+    }
+)
+"""What rules ask that a record has no place for: it cannot keep a test from being called sound, and is listed."""
+FROM_MEMORY = "from memory"
+OUT_OF_RANGE = "weather-criterion-range"
+
+
 class Statement(Model):
     """One question, its answer, and what the answer rests on."""
 
@@ -53,6 +68,7 @@ def verdict(
     checks: Sequence[CheckAnswer],
     faults: Sequence[Diagnosis | SurveyDiagnosis],
     undone: Sequence[tuple[str, NotDetermined]],
+    suspicions: Sequence[str],
     comparisons: Sequence[ComparisonAnswerOf],
     conditions: Sequence[ConditionResult],
     conditions_asked: bool,
@@ -67,6 +83,8 @@ def verdict(
         Those that are faults.
     undone : sequence of (step, NotDetermined)
         Steps that could not be done.
+    suspicions : sequence of str
+        Entries of the record that look wrong.
     comparisons, conditions
         Empty where nothing was given to compare or to load, or where there is no lightship to do it with.
     conditions_asked : bool
@@ -74,7 +92,7 @@ def verdict(
     """
     lightship = all(step != "lightship" for step, _ in undone)
     return Verdict(
-        test_is_sound=_sound(checks, faults, undone),
+        test_is_sound=_sound(checks, faults, undone, suspicions),
         differs_from_approved=_differs(comparisons, lightship=lightship),
         conditions_meet_criteria=_meets(conditions, asked=conditions_asked, lightship=lightship),
     )
@@ -84,25 +102,44 @@ def _sound(
     checks: Sequence[CheckAnswer],
     faults: Sequence[Diagnosis | SurveyDiagnosis],
     undone: Sequence[tuple[str, NotDetermined]],
+    suspicions: Sequence[str],
 ) -> Statement:
-    required = [one for one in checks if one.level == "required"]
-    broken = [one for one in required if one.outcome == "not_met"]
+    required = [one for one in checks if one.level == "required" and one.quantity not in NOT_IN_A_RECORD]
+    remembered = [one for one in required if FROM_MEMORY in one.source and one.outcome == "not_met"]
+    broken = [one for one in required if one.outcome == "not_met" and one not in remembered]
     open_ = [one for one in required if one.outcome == "not_assessed"]
-    met = len(required) - len(broken) - len(open_)
+    met = sum(one.outcome == "met" for one in required)
+    elsewhere = [one for one in checks if one.level == "required" and one.quantity in NOT_IN_A_RECORD]
     evidence = [f"{STEPS.get(step, _words(step))} is not determined: {one.findings[0].message}" for step, one in undone]
     evidence += [f"suspected: {_words(one.cause)}: {one.evidence}; {one.action}" for one in faults]
     evidence += [f"not met: {_observed(one)}" for one in broken]
+    evidence += [f"not met by a rule from memory, look up its text: {_observed(one)}" for one in remembered]
+    evidence += [f"looks wrong: {one}" for one in suspicions]
     evidence += [f"not assessed: {_observed(one)}" for one in open_]
+    evidence += [f"not part of a record, to be shown otherwise: {_observed(one)}" for one in elsewhere]
     evidence += [f"advised, not met: {_observed(one)}" for one in checks if _advised_in_vain(one)]
     evidence += [f"{_count(met, 'required check')} met"] if met else []
-    if undone or faults or broken:
+    if undone or faults or broken or suspicions:
         found = [
+            (
+                suspicions,
+                "1 entry of the record looks wrong"
+                if len(suspicions) == 1
+                else f"{len(suspicions)} entries of it look wrong",
+            ),
             (broken, f"{_count(len(broken), 'required check')} not met"),
             (faults, f"{_count(len(faults), 'fault')} suspected"),
             (undone, f"{_count(len(undone), 'step')} not determined"),
         ]
         answer: Answer = "no"
         words = f"In question: {', '.join(told for ones, told in found if ones)}."
+    elif remembered:
+        answer = "not_known"
+        words = (
+            f"Sound by the rules whose text was read: {_count(met, 'required check')} met; "
+            f"{_count(len(remembered), 'rule', verb=False)} from memory "
+            f"{'is' if len(remembered) == 1 else 'are'} not met: look up the text."
+        )
     elif not met:
         answer, words = "not_known", "Not known: no required check could be assessed; the readings show no fault."
     elif open_:
@@ -180,7 +217,7 @@ def _meets(conditions: Sequence[ConditionResult], *, asked: bool, lightship: boo
         return Statement(question=question, answer="not_known", statement=f"Not known: {why}.", evidence=())
     evidence = tuple(f"{one.name}: {_condition(one)}" for one in conditions)
     failed = sum(one.outcome == "not_met" for one in conditions)
-    open_ = sum(one.outcome in ("not_assessed", "not_determined") for one in conditions)
+    open_ = sum(one.outcome in ("not_assessed", "not_determined") or _out_of_range(one) for one in conditions)
     near = sum(isinstance(one, ConditionAnswer) and one.outcome == "met" and _near(one) for one in conditions)
     every = f"in {_every(len(conditions))}"
     if failed:
@@ -222,6 +259,9 @@ def _condition(one: ConditionResult) -> str:
             f"[{one.governing.clause}, {one.governing.rule_set}])"
         )
     required = [row for row in one.criteria if row.level == "required"]
+    if one.outcome == "met" and _out_of_range(one):
+        why = "; ".join(found.message for found in one.findings if found.code == OUT_OF_RANGE)
+        return f"not known: met as computed, but a formula is beyond its range: {why}"
     if one.outcome == "met":
         if one.vcg_margin_m is None:
             return f"met, without a limit of VCG; nearest to its limit: {_nearest(required)}"
@@ -235,6 +275,11 @@ def _condition(one: ConditionResult) -> str:
     if one.vcg_margin_m is not None and one.vcg_margin_m < 0:
         return f"not met: VCG is too high by {_margin(one)}{limit}: {'; '.join(told)}"
     return f"not met: {'; '.join(told)}"
+
+
+def _out_of_range(one: ConditionResult) -> bool:
+    """Whether a criterion was judged by a formula beyond the range it is valid in."""
+    return one.outcome == "met" and any(found.code == OUT_OF_RANGE for found in one.findings)
 
 
 def _nearest(criteria: Sequence[CriterionAnswer]) -> str:

@@ -25,6 +25,8 @@ BARE = {
     "index": "number of an entry",
     "other_index": "number of an entry",
     "move": "number of a move",
+    "extremes": "in the unit of the instrument that swings",
+    "series": "in the unit of the instrument that swings",
     "line": "number of a line",
     "readings": "numbers of readings",
     "moves": "numbers of moves",

@@ -86,6 +86,7 @@ def tables_and_difference(record: Record) -> None:
 
 def answered(change: Callable[[Record], None]) -> Any:
     record = copy.deepcopy(demo_record())
+    del record["loading_conditions"], record["stability"]
     change(record)
     return compute(StabilityTest.model_validate_json(json.dumps(record)))
 

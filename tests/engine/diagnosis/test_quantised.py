@@ -11,11 +11,13 @@ MOMENT = np.array([0.0, 20, 41, 21, 0, -19, -40, -21, 0])
 
 
 def test_the_coarsest_step_is_found() -> None:
-    values = np.array([0.5, 0.535, 0.57, 0.535, 0.5, 0.465, np.nan])
+    values = np.array([0.5, 0.535, 0.57, 0.540, 0.5, 0.465, np.nan])
     assert step_of(values, unit="m") == pytest.approx(0.005)  # differences and values: multiples of 5 mm, not of 10
     assert step_of(values + 0.0001, unit="m") == 0.0
     assert step_of(np.array([0.3175, 0.3302, 0.3429, 0.3175, 0.30480]), unit="m") == pytest.approx(0.0254 / 2)
     assert step_of(np.array([1.0, 1.0, 1.0, 1.0]), unit="m") == 0.0
+    # read to 1 mm, every change 86 mm or twice that: 2 mm fits by chance, one change says nothing of a step
+    assert step_of(np.array([0.4, 0.314, 0.228, 0.314, 0.4, 0.486, 0.572, 0.486, 0.4]), unit="m") == 0.0
 
 
 def test_coarse_readings_are_named_and_finer_ones_are_not() -> None:

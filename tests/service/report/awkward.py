@@ -32,6 +32,9 @@ HOG_M = 0.030
 def awkward_record() -> dict[str, Any]:
     """Return the record."""
     record: dict[str, Any] = copy.deepcopy(demo_record())
+    for part in ("loading_conditions", "stability"):  # they name the demo's own tanks
+        del record[part]
+    record["deflection"] = "apply"
     record["vessel"]["name"] = "Invented <b>Ship</b> & Sons #1 *two* 船 " + "of the long name " * 6
     length = record["hull"]["length_bp_m"]
     for one in record["freeboards"]:

@@ -4,6 +4,7 @@ import copy
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
@@ -255,7 +256,7 @@ def test_stated_uncertainties_and_groups_are_used(client, record):
     record["uncertainty"] = dict.fromkeys(
         (
             "freeboard_m", "weight_percent", "arm_m", "length_m", "density_t_per_m3", "hull_volume_percent",
-            "tank_volume_percent", "ledger_mass_percent", "ledger_centre_m",
+            "tank_volume_percent", "ledger_mass_percent", "ledger_centre_m", "reading_m", "reading_deg",
         ),
         0,
     )  # fmt: skip
@@ -459,7 +460,10 @@ def test_the_demo_is_judged_in_both_her_conditions(client):
     found = answer["loading_conditions"]
     assert [one["name"] for one in found] == ["departure", "arrival, a tenth of the consumables left"]
     for one in found:
-        assert {check["rule_set"] for check in one["criteria"]} == {"imo-2008-is-code-a-2-2", "imo-2008-is-code-a-2-3"}
+        assert {check["rule_set"] for check in one["criteria"]} == {
+            "imo-2008-is-code-a-2-2",
+            "us-46-cfr-170-170-exposed-si",
+        }
         assert "not_assessed" not in {check["outcome"] for check in one["criteria"]}
         assert one["statement"] in " ".join(answer["verdict"]["conditions_meet_criteria"]["evidence"])
 
@@ -486,3 +490,92 @@ def test_loading_conditions_are_refused(client, record, more, code):
     answer = post(client, {**record, **more})
     assert answer.status_code == 422
     assert code in [one["code"] for one in answer.json()["errors"]]
+
+
+# -- doubtful input is never turned into a confident number ---------------------------------------------------------
+
+
+def findings_of(client, record):
+    answer = post(client, record)
+    assert answer.status_code == 200, answer.text
+    return answer.json(), {one["code"] for one in answer.json()["findings"]}
+
+
+def test_millimetres_typed_as_metres_leave_the_survey_standing(client, record):
+    record["instruments"][0]["deflections_m"] = [1000 * one for one in record["instruments"][0]["deflections_m"]]
+    answer, _ = findings_of(client, record)
+    why = answer["incline"]["findings"][0]
+    assert (why["code"], why["field"]) == ("heel-implausible", "instruments/0")
+    assert answer["waterline"]["displacement_t"] > 1000
+
+
+@pytest.mark.parametrize("density", [0.5, 1.25])
+def test_water_no_ship_floats_in_is_refused(client, record, density):
+    record["water"]["samples"][0]["density_t_per_m3"] = density
+    assert post(client, record).json()["errors"][0]["code"] == "out-of-bounds"
+
+
+def test_samples_that_differ_widen_the_displacement(client, record):
+    def spread():
+        return post(client, record).json()["lightship"]["standard_uncertainty"]["mass_t"]
+
+    before = spread()
+    for sample, density in zip(record["water"]["samples"], (1.010, 1.025, 1.040), strict=True):
+        sample["density_t_per_m3"] = density
+    # s/√n of the samples over the density, on the displacement: 0.015/√3/1.025 × 1228 t = 10.4 t
+    assert spread() == pytest.approx(np.hypot(before, 0.015 / 3**0.5 / 1.025 * 1228), rel=0.03)
+
+
+def test_readings_rounded_to_a_millimetre_are_no_fault(client, record):
+    one = record["instruments"][0]
+    one["deflections_m"] = [round(value, 3) for value in one["deflections_m"]]
+    answer, _ = findings_of(client, record)
+    assert [found for found in answer["incline"]["diagnoses"] if found["is_fault"]] == []
+
+
+def test_a_weight_and_a_tank_outside_the_ship_put_the_test_in_question(client, record):
+    record["weights"][0]["y_m"] = 40.0
+    answer, codes = findings_of(client, record)
+    assert "outside-ship" in codes
+    assert answer["verdict"]["test_is_sound"]["answer"] == "no"
+
+
+def test_lightship_liquid_that_is_not_aboard_is_said(client, record):
+    record["tanks"][1]["lightship_volume_m3"] = record["tanks"][1]["contents"]["volume_m3"] + 5.0
+    answer, codes = findings_of(client, record)
+    assert "lightship-liquid-not-aboard" in codes
+    assert answer["verdict"]["test_is_sound"]["answer"] == "no"
+
+
+def test_one_misread_freeboard_does_not_bend_the_hull(client, record):
+    record["freeboards"][4]["freeboard_m"] += 0.10
+    answer, codes = findings_of(client, record)
+    assert "deflection-applied" not in codes
+    assert answer["waterline"]["sag_m"] == 0
+    assert "heights-scatter-more-than-stated" in codes
+
+
+def test_perfect_readings_are_not_known_better_than_they_can_be_read(client, record):
+    rows = post(client, record).json()["lightship"]["budget"]
+    readings = next(one["value"] for one in rows if (one["result"], one["name"]) == ("z_m", "readings"))
+    assert readings > 1e-4  # half of 0.5 mm a reading, on nine readings of three instruments
+
+
+def test_a_criterion_out_of_its_range_is_no_pass(client, record):
+    record["loading_conditions"] = [CONDITION]
+    basis = demo_record()["stability"]
+    record["stability"] = basis | {"rules": ["imo-2008-is-code-a-2-3"]}
+    answer = post(client, record).json()
+    assert "weather-criterion-range" in {one["code"] for one in answer["loading_conditions"][0]["findings"]}
+    assert answer["verdict"]["conditions_meet_criteria"]["answer"] == "not_known"
+
+
+def test_what_this_service_assumed_and_nobody_stated_is_said_where_it_decides(client, record):
+    _, codes = findings_of(client, record)
+    assert "assumed-uncertainty-dominates" in codes
+    record["uncertainty"] = {"hull_volume_percent": 0.2}
+    for one in record["weights"]:
+        one["mass_t"] = {"value": one["mass_t"], "standard_uncertainty": 0.0125, "group": "one scale"}
+    answer, _ = findings_of(client, record)
+    messages = [one["message"] for one in answer["findings"] if one["code"] == "assumed-uncertainty-dominates"]
+    assert not any("masses of the weights" in one for one in messages)

@@ -49,7 +49,7 @@ OPEN = check(outcome="not_assessed", value=None, reason="no pendulum was read")
 
 
 def stated(**given):
-    nothing = {"checks": [check()], "faults": [], "undone": [], "comparisons": [], "conditions": []}
+    nothing = {"checks": [check()], "faults": [], "undone": [], "suspicions": [], "comparisons": [], "conditions": []}
     return verdict(**{**nothing, "conditions_asked": bool(given.get("conditions")), **given})
 
 
@@ -58,6 +58,23 @@ def stated(**given):
     [
         ({}, "yes", "Sound: the 1 required check is met, and the readings show no fault."),
         ({"checks": [check()] * 2}, "yes", "Sound: all 2 required checks are met, and the readings show no fault."),
+        (
+            {"checks": [check(), check(outcome="not_met", value=0.8, source="a standard (from memory)")]},
+            "not_known",
+            "Sound by the rules whose text was read: 1 required check is met; 1 rule from memory is not met: "
+            "look up the text.",
+        ),
+        (
+            {"checks": [check(), check(outcome="not_assessed", value=None, quantity="procedure_notice_days")]},
+            "yes",
+            "Sound: the 1 required check is met, and the readings show no fault.",
+        ),
+        (
+            {"suspicions": ["weights/0 lies 3 m outside the ship"]},
+            "no",
+            "In question: 1 entry of the record looks wrong.",
+        ),
+        ({"suspicions": ["a", "b"]}, "no", "In question: 2 entries of it look wrong."),
         (
             {"checks": [check(), OPEN]},
             "not_known",
