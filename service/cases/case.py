@@ -2,7 +2,7 @@
 
 import json
 import sys
-from functools import lru_cache
+from functools import partial
 from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, JsonValue, model_validator
@@ -119,12 +119,7 @@ class ArchivedCase(Model):
 
 def read_case(content: bytes) -> ArchivedCase:
     """Return the case in the bytes of a file; raise a ``ProblemError`` with every fault."""
-    return strict_json.parse(ArchivedCase, content, _names())
-
-
-@lru_cache(maxsize=1)
-def _names() -> frozenset[str]:
-    return names_of(ArchivedCase)
+    return strict_json.parse(ArchivedCase, content, partial(names_of, ArchivedCase))
 
 
 def case_schema() -> str:

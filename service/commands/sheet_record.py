@@ -14,6 +14,7 @@ Other tables are left alone. A number may be a text with one decimal comma, or a
 """
 
 import json
+from functools import partial
 from typing import Any
 
 from service.cells.parameters import NUMBER
@@ -24,7 +25,6 @@ from service.edge.problems import ProblemError
 from service.schemas.record import StabilityTest
 
 ROWS = ("freeboards", "draft_marks", "survey_differences", "tanks", "weights", "moves", "items", "instruments")
-KNOWN = names_of(StabilityTest)
 
 
 def texts_only() -> frozenset[str]:
@@ -73,7 +73,7 @@ class _Reading:
 
     def _put(self, target: dict[str, Any], path: str, value: Value, cell: tuple[str, int, int], above: str) -> None:
         *parts, last = path.split("/")
-        if not KNOWN.issuperset((*parts, last)):
+        if not names_of(StabilityTest).issuperset((*parts, last)):
             raise SheetError(f"{cell[0]}!{place(cell[1], cell[2])}: the record has no field of this name")
         for part in parts:
             target = target.setdefault(part, {})
@@ -155,7 +155,7 @@ def record_of(tables: Tables) -> dict[str, Any]:
     reading = _Reading(tables)
     record = reading.record()
     try:
-        strict_json.parse(StabilityTest, json.dumps(record).encode(), KNOWN)
+        strict_json.parse(StabilityTest, json.dumps(record).encode(), partial(names_of, StabilityTest))
     except ProblemError as problem:
         lines = [f"{_nearest(reading.places, one.pointer)}: {one.detail} ({one.code})" for one in problem.faults]
         raise SheetError("\n".join(lines) or problem.detail) from None

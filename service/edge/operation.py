@@ -6,8 +6,8 @@ import json
 import math
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from functools import partial
+from dataclasses import dataclass
+from functools import cache, partial
 from typing import Any, Generic, Literal, NoReturn, TypeVar
 
 from fastapi import APIRouter, Request, Response
@@ -80,7 +80,6 @@ class Operation(Generic[RequestT, ResponseT]):
     examples: Callable[[], Mapping[str, Any]]
     tag: str
     renderings: Mapping[str, Rendering[ResponseT]]
-    known_names: frozenset[str] = field(repr=False)
     expected_work_s: Callable[[RequestT], float] | None = None
 
     @property
@@ -135,7 +134,7 @@ class Operation(Generic[RequestT, ResponseT]):
         sets: RuleSets | None = None,
     ) -> bytes:
         """Return the answer's bytes for the body's bytes: everything but HTTP."""
-        sent = strict_json.parse(self.request, content, self.known_names)
+        sent = strict_json.parse(self.request, content, partial(names_of, self.request))
         request, digests = sent, {"request_sha256": hashlib.sha256(content).hexdigest()}
         hull = getattr(sent, "hull", None)
         if shelf is not None and isinstance(hull, Model):
@@ -248,7 +247,6 @@ def operation(
             examples=example if callable(example) else lambda: example,
             tag=tag,
             renderings={**table, **(renderings or {})},
-            known_names=names_of(request),
             expected_work_s=expected_work_s,
         )
         endpoint: Any = partial(_endpoint, served)
@@ -271,6 +269,7 @@ async def _endpoint(operation: Operation[Any, Any], request: Request) -> Respons
     return await operation(request)
 
 
+@cache
 def names_of(model: type[Model]) -> frozenset[str]:
     """Return the names of all fields in ``model`` and below, as its schema has them."""
     names: set[str] = set()

@@ -8,6 +8,7 @@ of the objects now open.
 
 import json
 import re
+from collections.abc import Callable
 from typing import TypeVar
 
 from pydantic import ValidationError
@@ -27,8 +28,8 @@ NAMES_LIMIT = 1000
 _TOKENS = re.compile(rb'"([^"\\]*(?:\\.[^"\\]*)*)"(\s*:)?|[{}]', re.DOTALL)
 
 
-def parse(model: type[M], body: bytes, known_names: frozenset[str]) -> M:
-    """Return the body as ``model``; raise the problem with every fault otherwise."""
+def parse(model: type[M], body: bytes, known_names: Callable[[], frozenset[str]]) -> M:
+    """Return the body as ``model``; raise the problem with every fault otherwise: only then are names asked for."""
     odd = odd_names(body)
     if odd is not None and odd.code == "json-many-names":
         raise odd
@@ -39,7 +40,7 @@ def parse(model: type[M], body: bytes, known_names: frozenset[str]) -> M:
             only = error.errors(include_url=False, include_input=False)[0]
             if only["type"] == "json_invalid":
                 raise _broken(str(only.get("ctx", {}).get("error", ""))) from None
-        raise odd or problem_of(error, body, known_names) from None
+        raise odd or problem_of(error, body, known_names()) from None
     if odd is not None:
         raise odd
     return request

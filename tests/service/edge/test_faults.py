@@ -1,5 +1,7 @@
 """What the validator finds is told once, and only what is so."""
 
+from functools import partial
+
 import pytest
 
 from service.edge import strict_json
@@ -13,7 +15,7 @@ BOX = b'"shape": {"kind": "box", "length_m": 1, "breadth_m": 1}'
 
 def faults(body: bytes) -> tuple[str, list[tuple[str, str]]]:
     with pytest.raises(ProblemError) as caught:
-        strict_json.parse(AreaRequest, body, names_of(AreaRequest))
+        strict_json.parse(AreaRequest, body, partial(names_of, AreaRequest))
     return caught.value.code, [(one.pointer, one.code) for one in caught.value.faults]
 
 
@@ -33,7 +35,7 @@ def test_an_array_with_a_bad_entry_is_not_called_short() -> None:
     body += b'"weights": [{"id": "a", "mass_t": 1, "x_m": 0, "y_m": 0, "z_m": 0}], "moves": [],'
     body += b'"instruments": [{"kind": "inclinometer", "id": "a", "positive": "port", "angles_deg": [0]}]}'
     with pytest.raises(ProblemError) as caught:
-        strict_json.parse(StabilityTest, body, names_of(StabilityTest))
+        strict_json.parse(StabilityTest, body, partial(names_of, StabilityTest))
     assert caught.value.code == "quantity-range"
     assert [one.pointer for one in caught.value.faults] == ["#/water/samples/0/density_t_per_m3"]
 
@@ -42,6 +44,6 @@ def test_an_array_that_is_short_is() -> None:
     body = b'{"hull": {"kind": "library", "name": "a"}, "water": {"samples": []}, "weights": [], "moves": [],'
     body += b'"instruments": []}'
     with pytest.raises(ProblemError) as caught:
-        strict_json.parse(StabilityTest, body, names_of(StabilityTest))
+        strict_json.parse(StabilityTest, body, partial(names_of, StabilityTest))
     assert caught.value.code == "schema"
     assert {one.code for one in caught.value.faults} == {"wrong-count"}
