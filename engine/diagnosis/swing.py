@@ -152,7 +152,7 @@ def rest_from_series(*, values: ArrayLike, step_s: float) -> Rest:
     step = positive(step_s, field="step_s", unit="s")
     if read.ndim != 1:
         raise InputError("must be one series", code="wrong-shape", field="values")
-    crossings = _upward_crossings(read)
+    crossings = _upward_crossings(read) if len(read) > 1 else np.zeros(0)
     if len(crossings) < FEWEST_PERIODS + 1:
         raise NotDeterminedError(
             f"{max(len(crossings) - 1, 0)} whole swings in the series, {FEWEST_PERIODS} are needed",

@@ -235,7 +235,7 @@ class PlanRequest(Model):
     vessel: Vessel | None = None
     axes: Axes | None = None
     hull: Hull
-    density_t_per_m3: Annotated[float, Survey("t/m³", gt=0.1, le=20)] = 1.025
+    density_t_per_m3: Annotated[float, Survey("t/m³", ge=0.95, le=1.1)] = 1.025
     """Of the water at the berth."""
     lightship: Estimate
     items: Annotated[tuple[Item, ...], Field(max_length=5000)] = ()

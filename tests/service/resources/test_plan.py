@@ -337,3 +337,9 @@ def test_refusals(plain_http, change, code, pointer):
     faults = refused.json()["errors"]
     assert code in [one["code"] for one in faults], faults
     assert pointer in [one["pointer"] for one in faults], faults
+
+
+def test_water_no_ship_is_tested_in_is_refused(plain_http):
+    answer = plain_http.post(PATH, json={**EXAMPLE, "density_t_per_m3": 0.5})
+    assert answer.status_code == 422
+    assert answer.json()["errors"][0]["pointer"] == "#/density_t_per_m3"

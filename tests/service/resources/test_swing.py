@@ -40,6 +40,9 @@ def test_a_logger_shows_rest_and_period(client):
         ({"extremes": [1.0, 2.0]}, "too-few-extremes"),
         ({"extremes": [1.0, 2.0, 3.0]}, "extremes-not-alternate"),
         ({"series": [1.0] * 50, "step_s": 0.1}, "roll-period-not-determined"),
+        ({"series": [], "step_s": 0.1}, "roll-period-not-determined"),
+        ({"series": [1.0], "step_s": 0.1}, "roll-period-not-determined"),
+        ({"extremes": []}, "too-few-extremes"),
         ({"extremes": [1.0], "step_s": -1}, "out-of-bounds"),
     ],
 )
