@@ -179,12 +179,10 @@ def heel_tangents(instruments: Sequence[Instrument], *, heel_at_zero_deg: float,
             table[row, : len(read)] = read
 
     place([row for row, at in enumerate(first) if at == 0], np.full(reading_count, zero))
-    _refuse_implausible(table, zero)
     known = np.isfinite(table)
     count = known.sum(axis=0)
     mean = np.where(count > 0, np.where(known, table, 0.0).sum(axis=0) / np.maximum(count, 1), zero)
     place([row for row, at in enumerate(first) if at], mean)
-    _refuse_implausible(table, zero)
     return table
 
 
@@ -192,7 +190,15 @@ LARGEST_TANGENT_RATIO = 0.5
 """No ship is inclined by more from reading 0: about 27 degrees. Millimetres typed as metres go far beyond."""
 
 
-def _refuse_implausible(table: Floats, zero: float) -> None:
+def refuse_implausible(table: Floats, *, heel_at_zero_deg: float) -> None:
+    """Refuse tangents no GM can be made of; the diagnosis takes them, and may know what is wrong.
+
+    Raises
+    ------
+    NotDeterminedError
+        ``heel-implausible`` at ``instruments/j``.
+    """
+    zero = float(np.tan(np.radians(heel_at_zero_deg)))
     for row, tangents in enumerate(table):
         far = float(np.nanmax(np.abs(tangents - zero), initial=0.0)) if np.isfinite(tangents).any() else 0.0
         if far > LARGEST_TANGENT_RATIO:

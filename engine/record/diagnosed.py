@@ -14,7 +14,7 @@ from engine.diagnosis.result import Diagnosis
 from engine.diagnosis.survey import diagnose_survey
 from engine.diagnosis.survey_causes import SurveyDiagnosis
 from engine.diagnosis.survey_displacement import Aboard, Loaded
-from engine.errors import LimitError, NotDeterminedError
+from engine.errors import LimitError
 from engine.findings import Finding
 from engine.incline.instruments import heel_tangents
 from engine.incline.moments import Plateaus
@@ -48,17 +48,14 @@ def incline_diagnoses(record: Record, solution: Solution) -> tuple[Diagnosis, ..
         return ()
     inclined = solution.inclined
     at = solution.surveyed.afloat if inclined is None else inclined.by_method["regression"].afloat
-    try:
-        tangents = heel_tangents(record.instruments, heel_at_zero_deg=at.heel_deg, reading_count=record.reading_count)
-    except NotDeterminedError:
-        return ()
+    tangents = heel_tangents(record.instruments, heel_at_zero_deg=at.heel_deg, reading_count=record.reading_count)
     fit = None if inclined is None else inclined.fit
     return diagnoses_alone(
         record,
         solution.plateaus,
         tangents,
         displacement_t=at.displacement_t,
-        stiffening_m=at.bm_transverse_m - at.free_surface_correction_m,
+        stiffening_m=0.0 if inclined is None else at.bm_transverse_m - at.free_surface_correction_m,
         predicted_tangent_ratio=None if fit is None else fit.tangent_ratio,
         regression=None if inclined is None else inclined.regression,
     )

@@ -11,7 +11,7 @@ import numpy as np
 from engine.checks import Floats
 from engine.errors import NotDeterminedError
 from engine.incline.geometric_fit import less_zero
-from engine.incline.instruments import heel_tangents
+from engine.incline.instruments import heel_tangents, refuse_implausible
 from engine.incline.moments import Plateaus
 from engine.incline.regression import Regression, regress
 from engine.lightship.derivation import Derivation, Entry, Mass, derive_lightship
@@ -67,6 +67,7 @@ def gm_alone(parts: Parts, *, displacement_t: Number) -> GmAlone:
     """
     moved = parts.moved()
     tangents = heel_tangents(parts.instruments, heel_at_zero_deg=0.0, reading_count=parts.reading_count)
+    refuse_implausible(tangents, heel_at_zero_deg=0.0)
     fit = regress(moment_tm=moved.moment_tm, tangents=tangents, displacement_t=displacement_t.value)
     known = np.isfinite(tangents)
     centred = less_zero(np.broadcast_to(moved.moment_tm, known.shape), known)

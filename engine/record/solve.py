@@ -12,7 +12,7 @@ from engine.flotation.tables import HydrostaticTables
 from engine.geometry.cut import Solid
 from engine.geometry.plane import Planes
 from engine.incline.geometric_fit import GeometricFit, fit_geometry
-from engine.incline.instruments import heel_tangents
+from engine.incline.instruments import heel_tangents, refuse_implausible
 from engine.incline.moments import Plateaus
 from engine.incline.regression import Regression, regress
 from engine.lightship.derivation import Derivation, Entry, Mass, derive_lightship, entries_of, lying
@@ -262,4 +262,6 @@ def _tangents(record: Record, at: Afloat) -> Floats:
     NotDeterminedError
         ``heel-implausible``: a reading shows a heel no incline is taken to.
     """
-    return heel_tangents(record.instruments, heel_at_zero_deg=at.heel_deg, reading_count=record.reading_count)
+    read = heel_tangents(record.instruments, heel_at_zero_deg=at.heel_deg, reading_count=record.reading_count)
+    refuse_implausible(read, heel_at_zero_deg=at.heel_deg)
+    return read

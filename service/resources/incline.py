@@ -201,7 +201,7 @@ def with_hull(request: StabilityTest) -> InclineStepAnswer:
             solved.plateaus,
             tangents,
             displacement_t=at.displacement_t,
-            stiffening_m=at.bm_transverse_m - at.free_surface_correction_m,
+            stiffening_m=0.0 if solved.inclined is None else at.bm_transverse_m - at.free_surface_correction_m,
             named=named,
         ),
         as_inclined=as_inclined_of(record, solved),

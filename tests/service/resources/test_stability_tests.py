@@ -507,6 +507,12 @@ def test_millimetres_typed_as_metres_leave_the_survey_standing(client, record):
     why = answer["incline"]["findings"][0]
     assert (why["code"], why["field"]) == ("heel-implausible", "instruments/0")
     assert answer["waterline"]["displacement_t"] > 1000
+    one_slip = demo_record()
+    del one_slip["loading_conditions"], one_slip["stability"]
+    one_slip["instruments"][0]["deflections_m"][2] += 3.0  # a digit slipped: the cause is named beside the refusal
+    named = {one["code"] for one in findings_of(client, one_slip)[0]["incline"]["findings"]}
+    assert "heel-implausible" in named
+    assert len(named) > 1
 
 
 @pytest.mark.parametrize("density", [0.5, 1.25])
