@@ -77,7 +77,7 @@ class ProcedureTank(Model):
     name: Label
     condition: Literal["empty", "full", "slack"] | None = None
     liquid: Label | None = None
-    density_t_per_m3: Annotated[float, Field(ge=0.95, le=1.1)] | None = None
+    density_t_per_m3: Annotated[float, Field(gt=0.1, le=20)] | None = None
     fill_percent: Annotated[float, Field(ge=0, le=100)] | None = None
     volume_m3: Annotated[float, Field(ge=0, le=1e7)] | None = None
     sounding_m: Place | None = None
