@@ -165,6 +165,14 @@ def _moved(planes: Planes, change: Floats) -> Planes:
     )
 
 
+def slope_by_tangents(moment_tm: Floats, tangents: Floats) -> Floats:
+    """Return (p, m + 1) derivatives of the pooled slope by each tangent; 0 where missed. [1/(t·m)]"""
+    known = np.isfinite(tangents)
+    centred = less_zero(np.broadcast_to(moment_tm, known.shape), known)
+    by_tangents: Floats = centred / np.sum(centred**2)
+    return by_tangents
+
+
 def less_zero(values: Floats, known: NDArray[np.bool_]) -> Floats:
     """Take each instrument's mean off, over the readings it has; 0 where missed."""
     count = np.maximum(known.sum(axis=1, keepdims=True), 1)

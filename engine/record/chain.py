@@ -20,7 +20,7 @@ from engine.checks import Floats
 from engine.errors import NotDeterminedError
 from engine.flotation.tables import HydrostaticTables
 from engine.geometry.cut import Solid
-from engine.incline.geometric_fit import GeometricFit, less_zero
+from engine.incline.geometric_fit import GeometricFit, slope_by_tangents
 from engine.incline.moments import Plateaus
 from engine.lightship.derivation import Derivation
 from engine.record.record import Record
@@ -188,10 +188,7 @@ class Chain:
     @property
     def slope_weights(self) -> Floats:
         """(p, m + 1) derivatives of the pooled slope by each tangent; 0 where missed. [1/(t·m)]"""
-        known = np.isfinite(self.inclined.tangents)
-        centred = less_zero(np.broadcast_to(self.plateaus.moment_tm, known.shape), known)
-        by_tangents: Floats = centred / np.sum(centred**2)
-        return by_tangents
+        return slope_by_tangents(self.plateaus.moment_tm, self.inclined.tangents)
 
     def _plane_by_numbers(self, numbers: Floats) -> tuple[Floats, Floats]:
         """Return (s, 3) change of the normal and (s,) of the offset."""

@@ -12,7 +12,7 @@ import numpy as np
 
 from engine.checks import Floats
 from engine.errors import NotDeterminedError
-from engine.incline.geometric_fit import less_zero
+from engine.incline.geometric_fit import slope_by_tangents
 from engine.incline.moments import Plateaus
 from engine.lightship.derivation import Derivation
 from engine.record.as_inclined import afloat
@@ -64,10 +64,7 @@ class RegressionChain:
     @property
     def slope_weights(self) -> Floats:
         """(p, m + 1) derivatives of the pooled slope by each tangent; 0 where missed. [1/(t·m)]"""
-        known = np.isfinite(self.inclined.tangents)
-        centred = less_zero(np.broadcast_to(self.plateaus.moment_tm, known.shape), known)
-        by_tangents: Floats = centred / np.sum(centred**2)
-        return by_tangents
+        return slope_by_tangents(self.plateaus.moment_tm, self.inclined.tangents)
 
     def lever_scatter(self) -> SlopeScatter:
         """Return the scatter of the slope."""

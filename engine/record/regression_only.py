@@ -10,7 +10,7 @@ import numpy as np
 
 from engine.checks import Floats
 from engine.errors import NotDeterminedError
-from engine.incline.geometric_fit import less_zero
+from engine.incline.geometric_fit import slope_by_tangents
 from engine.incline.instruments import heel_tangents, refuse_implausible
 from engine.incline.moments import Plateaus
 from engine.incline.regression import Regression, regress
@@ -70,8 +70,7 @@ def gm_alone(parts: Parts, *, displacement_t: Number) -> GmAlone:
     refuse_implausible(tangents, heel_at_zero_deg=0.0)
     fit = regress(moment_tm=moved.moment_tm, tangents=tangents, displacement_t=displacement_t.value)
     known = np.isfinite(tangents)
-    centred = less_zero(np.broadcast_to(moved.moment_tm, known.shape), known)
-    by_tangents = centred / np.sum(centred**2)
+    by_tangents = slope_by_tangents(moved.moment_tm, tangents)
     inputs, of_slope = [], []
     for one in incline_sources(parts, moved, tangents):
         heeling = -np.broadcast_to(one.shift.weights_moment_tm, (parts.reading_count, 3))[:, 1]

@@ -1,5 +1,6 @@
 """POST /v1/stability-tests/incline: GM from moves and readings, live or at the desk. Layer: service.resources."""
 
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter
@@ -195,7 +196,7 @@ def with_hull(request: StabilityTest) -> InclineStepAnswer:
     tangents = heel_tangents(record.instruments, heel_at_zero_deg=at.heel_deg, reading_count=record.reading_count)
     named = incline_diagnoses(record, solved)
     answer = InclineStepAnswer(
-        incline=incline_of(record, solved, spread, named),
+        incline=incline_of(record, solved, spread, named, observed(record, solved, spread)),
         guidance=_guidance(
             record,
             solved.plateaus,
@@ -238,7 +239,11 @@ def as_inclined_of(record: Record, solved: Solution) -> AsInclined | NotDetermin
 
 
 def incline_of(
-    record: Record, solved: Solution, spread: Uncertainty | None, named: tuple[EngineDiagnosis, ...]
+    record: Record,
+    solved: Solution,
+    spread: Uncertainty | None,
+    named: tuple[EngineDiagnosis, ...],
+    seen: Mapping[str, float],
 ) -> InclineAnswer | NotDetermined:
     """Return the incline of a solved record."""
     if solved.inclined is None:
@@ -249,6 +254,6 @@ def incline_of(
         moment_tm=solved.plateaus.moment_tm,
         names=[one.id for one in record.instruments],
         gm_standard_uncertainty_m=None if spread is None else spread.standard_uncertainty["gm_fluid_m"],
-        methods_difference_ratio=observed(record, solved, spread).get("gm_methods_difference_ratio"),
+        methods_difference_ratio=seen.get("gm_methods_difference_ratio"),
         diagnoses=diagnoses(named),
     )

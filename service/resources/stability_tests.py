@@ -96,7 +96,7 @@ def compute(request: StabilityTest) -> StabilityTestAnswer:
     steps: dict[str, Any] = {
         "waterline": _waterline(solved, record, on_survey),
         "as_inclined": as_inclined_of(record, solved),
-        "incline": incline_of(record, solved, spread, named),
+        "incline": incline_of(record, solved, spread, named, seen),
         "deadweight": _deadweight(solved, record, request),
         "lightship": _lightship(solved, spread, request),
     }
