@@ -13,6 +13,8 @@ from service.cases.verification import BROKEN, FAILED, Result
 
 _NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """Characters XML 1.0 has no way to write (2.2 Characters)."""
+_MOST_PLACES = 3
+"""Pointers named in a message; all stand in the table below it."""
 
 
 def junit_xml(results: Sequence[Result], *, duration_s: float) -> bytes:
@@ -54,8 +56,14 @@ def _message(result: Result) -> str:
     out = [one for one in result.replayed.deviations if not one.within] if result.replayed else []
     words = [*result.faults[:1]]
     if out:
-        words.append(f"{len(out)} of {len(result.replayed.deviations if result.replayed else ())} values are out")
+        count = len(result.replayed.deviations if result.replayed else ())
+        words.append(f"{len(out)} of {count} values are out: {_places([one.pointer for one in out])}")
     return "; ".join(words) or result.verdict
+
+
+def _places(pointers: Sequence[str]) -> str:
+    told = ", ".join(pointers[:_MOST_PLACES])
+    return told if len(pointers) <= _MOST_PLACES else f"{told}, …"
 
 
 def _clean(text: str) -> str:
