@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from engine.checks import Floats
 from engine.geometry.cut import Cuts, Solid
 from engine.geometry.plane import Planes, normals_at
-from engine.liquids.running import Liquid
+from engine.liquids.running import Liquid, lying_together
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,9 +92,8 @@ class Potential:
         cuts = self.solid.cut(planes)
         first_moment = self.masses[rows, None] * self.centres[rows]
         liquid_tensor = np.zeros((len(d), 3, 3))
-        for place, liquid in enumerate(self.liquids):
-            guess = np.einsum("kn,kn->k", normals, self.surfaces[rows, place])
-            at = liquid.at(normals, start_m=guess if np.isfinite(guess).all() else None)
+        lying = lying_together(self.liquids, normals, near_m=self.surfaces[rows])
+        for place, (liquid, at) in enumerate(zip(self.liquids, lying, strict=True)):
             self.surfaces[rows, place] = at.surface_centroid_m
             first_moment = first_moment + liquid.mass_t * at.centroid_m
             liquid_tensor = liquid_tensor + liquid.density_t_per_m3 * at.surface_tensor_m4

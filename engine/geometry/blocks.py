@@ -2,7 +2,7 @@
 
 Leaves of ``LEAF`` triangles, groups of ``GROUP`` leaves. A plane tests the boxes of the groups, then those of
 the leaves in the groups it crosses, and looks only into the leaves it crosses: about the square root of the
-triangles.
+triangles. A body of one leaf, as most tanks are, is looked into without any test.
 
 The sums of a node, about the body's middle, N being a triangle's area vector and A its area:
 
@@ -73,7 +73,8 @@ def _spread(cells: NDArray[np.uint64]) -> NDArray[np.uint64]:
 def build(vertices: Floats, faces: Ints) -> Blocks:
     """Return the blocks of triangles already in spatial order; ``vertices`` are relative to the middle."""
     count = len(faces)
-    leaves = -(-count // (LEAF * GROUP)) * GROUP
+    group = GROUP if count > LEAF else 1
+    leaves = -(-count // (LEAF * group)) * group
     padded = np.full((leaves * LEAF, 3), faces[-1, 0], dtype=np.intp)
     padded[:count] = faces
     corners = np.empty((9, leaves, LEAF))
@@ -89,8 +90,8 @@ def build(vertices: Floats, faces: Ints) -> Blocks:
     step = max(1, 4096 // LEAF)
     for start in range(0, leaves, step):
         sums[start : start + step] = _leaf_sums(corners[:, start : start + step])
-    group_low = low.reshape(-1, GROUP, 3).min(axis=1)
-    group_high = high.reshape(-1, GROUP, 3).max(axis=1)
+    group_low = low.reshape(-1, group, 3).min(axis=1)
+    group_high = high.reshape(-1, group, 3).max(axis=1)
     return Blocks(
         corners=corners,
         leaf_middle=0.5 * (low + high),
@@ -98,7 +99,7 @@ def build(vertices: Floats, faces: Ints) -> Blocks:
         leaf_sums=sums,
         group_middle=0.5 * (group_low + group_high),
         group_half=0.5 * (group_high - group_low),
-        group_sums=sums.reshape(-1, GROUP, SUMS).sum(axis=1),
+        group_sums=sums.reshape(-1, group, SUMS).sum(axis=1),
     )
 
 
@@ -140,6 +141,9 @@ def below_and_crossed(
     A point is below if n·x − d < −tolerance. The crossed leaves come as two equally long arrays, plane and
     leaf, ordered by plane.
     """
+    if len(blocks.leaf_middle) == 1:
+        every = np.arange(len(offsets))
+        return np.zeros((len(offsets), SUMS)), every, np.zeros_like(every)
     middle = normals @ blocks.group_middle.T - offsets[:, None]
     reach = np.abs(normals) @ blocks.group_half.T + 4.0 * tolerance
     sums = (middle + reach < 0).astype(np.float64) @ blocks.group_sums

@@ -5,6 +5,9 @@ comes first: the small triangle at that corner, area vector t₁t₂N, is added 
 taken away if it is above.
 """
 
+from collections.abc import Sequence
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -19,28 +22,46 @@ PARTS = 22
 _CHUNK = 48 * 1024 // LEAF  # crossed leaves looked into at a time
 
 
-def immersed_skin(blocks: Blocks, *, normals: Floats, offsets: Floats, tolerance: float) -> tuple[Floats, Floats]:
+class Body(NamedTuple):
+    """A skin and the rows of a batch that belong to it."""
+
+    blocks: Blocks
+    rows: slice
+
+
+def immersed_skin(
+    bodies: Sequence[Body], *, normals: Floats, offsets: Floats, tolerance: float
+) -> tuple[Floats, Floats]:
     """Return (k, PARTS) sums over the immersed skin and (k, 2, 3) extents of the waterline.
 
-    Positions are relative to the body's middle; a point is below if n·x − d < −tolerance.
+    Positions are relative to the body's middle; a point is below if n·x − d < −tolerance. The rows of several bodies
+    follow one another; small ones are looked into together.
     """
-    sums, plane, leaf = below_and_crossed(blocks, normals=normals, offsets=offsets, tolerance=tolerance)
     parts = np.empty((len(offsets), PARTS))
-    parts[:, :16] = sums[:, :16]
-    parts[:, 16:] = np.einsum("ki,kip->kp", normals, sums[:, 16:].reshape(-1, 3, 6))
     extent = np.empty((len(offsets), 2, 3))
     extent[:, 0], extent[:, 1] = np.inf, -np.inf
-    for start in range(0, len(plane), _CHUNK):
-        checkpoint()
-        chunk = slice(start, start + _CHUNK)
-        _look_into(blocks, plane[chunk], leaf[chunk], normals, offsets, tolerance, parts, extent)
+    corners: list[Floats] = []
+    owners: list[Ints] = []
+    for blocks, rows in bodies:
+        n = normals[rows]
+        sums, plane, leaf = below_and_crossed(blocks, normals=n, offsets=offsets[rows], tolerance=tolerance)
+        parts[rows, :16] = sums[:, :16]
+        parts[rows, 16:] = np.einsum("ki,kip->kp", n, sums[:, 16:].reshape(-1, 3, 6))
+        for start in range(0, len(plane), _CHUNK):
+            chunk = slice(start, start + _CHUNK)
+            corners.append(blocks.corners.take(leaf[chunk], axis=1))
+            owners.append(plane[chunk] + rows.start)
+            if sum(map(len, owners)) >= _CHUNK:
+                _look_into(corners, owners, normals, offsets, tolerance, parts, extent)
+                corners, owners = [], []
+    if owners:
+        _look_into(corners, owners, normals, offsets, tolerance, parts, extent)
     return parts, extent
 
 
 def _look_into(
-    blocks: Blocks,
-    plane: Ints,
-    leaf: Ints,
+    leaves: list[Floats],
+    owners: list[Ints],
     normals: Floats,
     offsets: Floats,
     tolerance: float,
@@ -48,7 +69,9 @@ def _look_into(
     extent: Floats,
 ) -> None:
     """Add the immersed triangles of crossed leaves, clipping the cut ones."""
-    corners = blocks.corners.take(leaf, axis=1)
+    checkpoint()
+    corners = leaves[0] if len(leaves) == 1 else np.concatenate(leaves, axis=1)
+    plane = owners[0] if len(owners) == 1 else np.concatenate(owners)
     n = normals[plane].T[:, :, None]
     d = offsets[plane][:, None]
     height = np.empty((3, *corners.shape[1:]))

@@ -12,7 +12,9 @@ each by the divergence theorem with the fields n s, n (s x_j − s² n_j/2), the
 The part of ∫dN along the plane must vanish.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NoReturn, Self
 
 import numpy as np
@@ -21,15 +23,16 @@ from numpy.typing import ArrayLike
 from engine.checks import Floats, points
 from engine.errors import InputError
 from engine.geometry import skin as _skin
-from engine.geometry.blocks import PAIRS, Blocks, Ints, build, spatial_order
+from engine.geometry.blocks import Blocks, Ints, build, spatial_order
 from engine.geometry.cut import Cuts
-from engine.geometry.immersed_skin import PARTS, immersed_skin, segments_across
+from engine.geometry.immersed_skin import PARTS, Body, immersed_skin, segments_across
 from engine.geometry.plane import Planes
 from engine.geometry.segments import area_below
 
 OPEN_RATIO = 1e-9
 """Of the skin's area, and of the body's size: what an opening below the water may not exceed."""
 _TESTS = 4_000_000  # boxes tested at a time
+_SQUARE = 16 + np.array([[0, 3, 4], [3, 1, 5], [4, 5, 2]])  # where Σ∫x_j x_k n·N stands: the order of ``PAIRS``
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,14 +96,14 @@ class SurfaceSolid:
             _size=float((high - low).max()),
         )
 
-    @property
+    @cached_property
     def volume_m3(self) -> float:
         """Whole volume; NaN where the skin is open. [m³]"""
         if len(self._rim):
             return float("nan")
         return float(self._blocks.group_sums[:, [4, 8, 12]].sum() / 3.0)
 
-    @property
+    @cached_property
     def skin_area_m2(self) -> float:
         """Area of the whole skin. [m²]"""
         return float(self._blocks.group_sums[:, 3].sum())
@@ -118,86 +121,11 @@ class SurfaceSolid:
         InputError
             "open-below-water", the row of the plane in ``field``.
         """
-        normals = planes.normals
-        offsets = planes.offsets_m - normals @ self._middle
-        parts = np.empty((len(planes), PARTS))
-        extent = np.empty((len(planes), 2, 3))
-        step = max(1, _TESTS // len(self._blocks.group_middle))
-        for start in range(0, len(planes), step):
-            rows = slice(start, start + step)
-            parts[rows], extent[rows] = immersed_skin(
-                self._blocks, normals=normals[rows], offsets=offsets[rows], tolerance=self._tolerance
-            )
-        self._refuse_open(planes, parts)
-        return self._answer(planes, offsets, parts, extent)
+        return cut_together([self], planes, counts=[len(planes)])
 
     @property
     def _tolerance(self) -> float:
         return 8.0 * float(np.finfo(np.float64).eps) * (self._size + float(np.abs(self._middle).max()))
-
-    def _refuse_open(self, planes: Planes, parts: Floats) -> None:
-        """Refuse planes with an opening of the skin below them."""
-        normals = planes.normals
-        along = parts[:, :3] - np.einsum("kj,kj->k", parts[:, :3], normals)[:, None] * normals
-        gap = np.linalg.norm(along, axis=1)
-        limit = OPEN_RATIO * self.skin_area_m2
-        for row in np.flatnonzero(gap > limit)[:1]:
-            self._refuse_row(int(row), f"area vectors that miss closing by {gap[row]:.6g} m²", gap[row], limit)
-        if not len(self._rim):
-            return
-        depth = planes.offsets_m - np.array([(self._rim @ n).min() for n in normals])
-        limit = OPEN_RATIO * self._size
-        for row in np.flatnonzero(depth > limit)[:1]:
-            x, y, z = self._rim[np.argmin(self._rim @ normals[row])]
-            where = f"an opening {depth[row]:.6g} m below it at ({x:.6g}, {y:.6g}, {z:.6g}) m"
-            self._refuse_row(int(row), where, depth[row], limit)
-
-    def _refuse_row(self, row: int, what: str, value: float, limit: float) -> NoReturn:
-        raise InputError(
-            f"below plane {row} the skin is open: {what}",
-            code="open-below-water",
-            field=f"planes/{row}",
-            value=float(value),
-            limit=limit,
-        )
-
-    def _answer(self, planes: Planes, offsets: Floats, parts: Floats, extent: Floats) -> Cuts:
-        """Return the cut from the sums over the immersed skin."""
-        n, d = planes.normals, offsets[:, None]
-        skin, area = parts[:, :3], parts[:, 3]
-        w0 = np.einsum("kj,kj->k", n, skin)[:, None]
-        w1 = np.einsum("ki,kij->kj", n, parts[:, 4:13].reshape(-1, 3, 3))
-        w2 = np.empty((len(planes), 3, 3))
-        for place, (j, k) in enumerate(PAIRS):
-            w2[:, j, k] = w2[:, k, j] = parts[:, 16 + place]
-        n_w1 = np.einsum("kj,kj->k", n, w1)[:, None]
-        w2_n = np.einsum("kij,kj->ki", w2, n)
-        volume = (n_w1 - d * w0)[:, 0]
-        moment = w2_n - d * w1 - 0.5 * n * (np.einsum("kj,kj->k", n, w2_n)[:, None] - 2 * d * n_w1 + d * d * w0)
-        plan = -w0[:, 0]
-        plan_moment = n * volume[:, None] - w1
-        plan_square = n[:, :, None] * moment[:, None, :] + moment[:, :, None] * n[:, None, :] - w2
-        floor = 1e-14 * self.skin_area_m2
-        volume = np.where(volume > 1e-15 * self._size * area, volume, 0.0)
-        plan = np.where(plan > floor, plan, 0.0)
-        afloat, has_plan = volume > 0, plan > 0
-        with np.errstate(divide="ignore", invalid="ignore"):
-            centroid = np.where(afloat[:, None], moment / volume[:, None], np.nan)
-            centre = np.where(has_plan[:, None], plan_moment / plan[:, None], np.nan)
-            skin_centre = np.where(area[:, None] > 0, parts[:, 13:16] / area[:, None], np.nan)
-        central = plan_square - plan_moment[:, :, None] * np.nan_to_num(centre)[:, None, :]
-        flat = np.eye(3) - n[:, :, None] * n[:, None, :]
-        return Cuts(
-            planes=planes,
-            volume_m3=volume,
-            centroid_m=centroid + self._middle,
-            waterplane_area_m2=plan,
-            waterplane_centroid_m=centre + self._middle,
-            waterplane_tensor_m4=np.where(has_plan[:, None, None], flat @ central @ flat, 0.0),
-            waterplane_extent_m=np.where(has_plan[:, None, None], extent + self._middle, np.nan),
-            wetted_area_m2=area,
-            wetted_centroid_m=skin_centre + self._middle,
-        )
 
     def filling_range_m(self, normals: Floats) -> tuple[Floats, Floats]:
         """Return for (k, 3) unit normals the offsets between which a plane cuts the body.
@@ -231,6 +159,125 @@ class SurfaceSolid:
         for table in (vertices, rim):
             table[:, 2] -= sag_m * (1.0 - (2.0 * table[:, 0] / length_bp_m - 1.0) ** 2)
         return self._assemble(vertices, self.faces, self._order, rim)
+
+
+def cut_together(solids: Sequence[SurfaceSolid], planes: Planes, *, counts: Sequence[int]) -> Cuts:
+    """Return what lies below planes in several bodies, in one pass: quicker where each is small, as tanks are.
+
+    Parameters
+    ----------
+    solids : sequence of SurfaceSolid
+        The bodies.
+    planes : Planes
+        Those of the first body, of the second, and so on.
+    counts : sequence of int
+        How many planes belong to each body.
+
+    Raises
+    ------
+    InputError
+        "open-below-water", as ``SurfaceSolid.cut``.
+    """
+    ends = np.cumsum(counts)
+    rows = [slice(int(end) - count, int(end)) for end, count in zip(ends, counts, strict=True)]
+    middle = np.repeat([solid._middle for solid in solids], counts, axis=0)
+    size = np.repeat([solid._size for solid in solids], counts)
+    skin_area = np.repeat([solid.skin_area_m2 for solid in solids], counts)
+    normals = planes.normals
+    offsets = planes.offsets_m - np.einsum("kj,kj->k", normals, middle)
+    tolerance = max(solid._tolerance for solid in solids)
+    parts = np.empty((len(planes), PARTS))
+    extent = np.empty((len(planes), 2, 3))
+    step = max(1, _TESTS // sum(len(solid._blocks.group_middle) for solid in solids))
+    for start in range(0, len(planes), step):
+        stop = min(start + step, len(planes))
+        here = [
+            Body(solid._blocks, slice(max(its.start, start) - start, min(its.stop, stop) - start))
+            for solid, its in zip(solids, rows, strict=True)
+            if its.start < stop and its.stop > start
+        ]
+        parts[start:stop], extent[start:stop] = immersed_skin(
+            here, normals=normals[start:stop], offsets=offsets[start:stop], tolerance=tolerance
+        )
+    _refuse_torn(normals, parts, OPEN_RATIO * skin_area)
+    for solid, its in zip(solids, rows, strict=True):
+        if len(solid._rim):
+            _refuse_open(solid, normals[its], planes.offsets_m[its], first=its.start)
+    return _answer(planes, offsets, parts, extent, middle=middle, size_m=size, skin_area_m2=skin_area)
+
+
+def _refuse_torn(normals: Floats, parts: Floats, limit: Floats) -> None:
+    """Refuse planes below which the area vectors of a skin do not close."""
+    along = parts[:, :3] - np.einsum("kj,kj->k", parts[:, :3], normals)[:, None] * normals
+    gap = np.linalg.norm(along, axis=1)
+    for row in np.flatnonzero(gap > limit)[:1]:
+        _refuse_row(int(row), f"area vectors that miss closing by {gap[row]:.6g} m²", gap[row], limit[row])
+
+
+def _refuse_open(solid: SurfaceSolid, normals: Floats, offsets: Floats, *, first: int) -> None:
+    """Refuse planes with an opening of the skin below them; ``first`` is the number of the body's first plane."""
+    depth = offsets - np.array([(solid._rim @ n).min() for n in normals])
+    limit = OPEN_RATIO * solid._size
+    for row in np.flatnonzero(depth > limit)[:1]:
+        x, y, z = solid._rim[np.argmin(solid._rim @ normals[row])]
+        where = f"an opening {depth[row]:.6g} m below it at ({x:.6g}, {y:.6g}, {z:.6g}) m"
+        _refuse_row(first + int(row), where, depth[row], limit)
+
+
+def _refuse_row(row: int, what: str, value: float, limit: float) -> NoReturn:
+    raise InputError(
+        f"below plane {row} the skin is open: {what}",
+        code="open-below-water",
+        field=f"planes/{row}",
+        value=float(value),
+        limit=float(limit),
+    )
+
+
+def _answer(
+    planes: Planes,
+    offsets: Floats,
+    parts: Floats,
+    extent: Floats,
+    *,
+    middle: Floats,
+    size_m: Floats,
+    skin_area_m2: Floats,
+) -> Cuts:
+    """Return the cut from the sums over the immersed skin."""
+    n, d = planes.normals, offsets[:, None]
+    skin, area = parts[:, :3], parts[:, 3]
+    w0 = np.einsum("kj,kj->k", n, skin)[:, None]
+    w1 = np.einsum("ki,kij->kj", n, parts[:, 4:13].reshape(-1, 3, 3))
+    w2 = parts[:, _SQUARE]
+    n_w1 = np.einsum("kj,kj->k", n, w1)[:, None]
+    w2_n = np.einsum("kij,kj->ki", w2, n)
+    volume = (n_w1 - d * w0)[:, 0]
+    moment = w2_n - d * w1 - 0.5 * n * (np.einsum("kj,kj->k", n, w2_n)[:, None] - 2 * d * n_w1 + d * d * w0)
+    plan = -w0[:, 0]
+    plan_moment = n * volume[:, None] - w1
+    square = n[:, :, None] * moment[:, None, :]
+    plan_square = square + square.transpose(0, 2, 1) - w2
+    volume = np.where(volume > 1e-15 * size_m * area, volume, 0.0)
+    plan = np.where(plan > 1e-14 * skin_area_m2, plan, 0.0)
+    has_plan = plan > 0
+    with np.errstate(divide="ignore", invalid="ignore"):
+        centroid = np.where(volume[:, None] > 0, moment / volume[:, None], np.nan)
+        centre = np.where(has_plan[:, None], plan_moment / plan[:, None], np.nan)
+        skin_centre = np.where(area[:, None] > 0, parts[:, 13:16] / area[:, None], np.nan)
+    central = plan_square - plan_moment[:, :, None] * np.where(has_plan[:, None], centre, 0.0)[:, None, :]
+    flat = np.eye(3) - n[:, :, None] * n[:, None, :]
+    return Cuts(
+        planes=planes,
+        volume_m3=volume,
+        centroid_m=centroid + middle,
+        waterplane_area_m2=plan,
+        waterplane_centroid_m=centre + middle,
+        waterplane_tensor_m4=np.where(has_plan[:, None, None], flat @ central @ flat, 0.0),
+        waterplane_extent_m=np.where(has_plan[:, None, None], extent + middle[:, None], np.nan),
+        wetted_area_m2=area,
+        wetted_centroid_m=skin_centre + middle,
+    )
 
 
 def checked_faces(faces: ArrayLike, *, vertex_count: int) -> Ints:

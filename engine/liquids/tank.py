@@ -7,7 +7,7 @@ it scales the surface's area and second moments too and leaves the centre where 
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from engine.checks import Floats, finite, within
 from engine.deadline import checkpoint
@@ -22,7 +22,9 @@ from engine.liquids.sounding_table import SoundingTable
 FULL_RATIO = 1e-12
 """A tank this near to its capacity, as a part of it, is full: no free surface. Likewise empty."""
 
-_GUESS_STEPS = 3
+GUESS_STEPS = 3
+VOLUME_RATIO = 1e-13
+"""Steps from a guess of the level, and how near to the volume they must come."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,7 +158,6 @@ def liquid_in(tank: Tank, *, volume_m3: ArrayLike, normals: ArrayLike, start_m: 
     directions = Planes.from_normals(normals=normals, offsets_m=np.zeros(np.shape(wanted))).normals
     count = max(len(directions), wanted.size)
     wanted = np.broadcast_to(wanted, (count,))
-    slack = (wanted > FULL_RATIO * tank.capacity_m3) & (wanted < (1.0 - FULL_RATIO) * tank.capacity_m3)
     lying = Lying(
         volume_m3=wanted,
         centroid_m=np.tile(tank.full_centroid_m, (count, 1)),
@@ -165,7 +166,7 @@ def liquid_in(tank: Tank, *, volume_m3: ArrayLike, normals: ArrayLike, start_m: 
         surface_area_m2=np.zeros(count),
         surface_tensor_m4=np.zeros((count, 3, 3)),
     )
-    rows = np.flatnonzero(slack)
+    rows = np.flatnonzero(is_slack(tank, wanted))
     if len(rows):
         guess = None if start_m is None else np.broadcast_to(finite(start_m, field="start_m"), (count,))[rows]
         part = _slack(tank, wanted[rows], directions[rows], guess)
@@ -175,6 +176,12 @@ def liquid_in(tank: Tank, *, volume_m3: ArrayLike, normals: ArrayLike, start_m: 
         lying.surface_area_m2[rows] = part.surface_area_m2
         lying.surface_tensor_m4[rows] = part.surface_tensor_m4
     return lying
+
+
+def is_slack(tank: Tank, volume_m3: ArrayLike) -> NDArray[np.bool_]:
+    """Return where a volume leaves the tank neither empty nor full. [m³]"""
+    wanted = np.asarray(volume_m3, dtype=np.float64)
+    return (wanted > FULL_RATIO * tank.capacity_m3) & (wanted < (1.0 - FULL_RATIO) * tank.capacity_m3)
 
 
 def checked_volume(tank: Tank, volume_m3: ArrayLike) -> Floats:
@@ -274,11 +281,11 @@ def _cuts(solid: Solid, gross: Floats, normals: Floats, start: Floats | None) ->
     """Return the cuts that hold volumes: Newton's method from the guess, the full search where it misses."""
     offsets = start
     if offsets is not None:
-        for _ in range(_GUESS_STEPS):
+        for _ in range(GUESS_STEPS):
             checkpoint()
             cuts = solid.cut(Planes(normals, offsets))
             missing = gross - cuts.volume_m3
-            if (np.abs(missing) <= 1e-13 * gross).all():
+            if (np.abs(missing) <= VOLUME_RATIO * gross).all():
                 return cuts
             if (cuts.waterplane_area_m2 == 0).any():
                 break

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from engine.errors import InputError
 from engine.geometry.compound import Compound
 from engine.geometry.plane import Planes
-from engine.geometry.surface_solid import SurfaceSolid
+from engine.geometry.surface_solid import SurfaceSolid, cut_together
 from tests.engine.geometry import meshes
 from tests.engine.geometry.exact_clip import exact_cut
 
@@ -285,3 +285,33 @@ def test_arrays_that_cannot_be_a_body_are_refused(vertices, faces, code):
     with pytest.raises(InputError) as caught:
         SurfaceSolid.from_arrays(vertices_m=vertices, faces=faces)
     assert caught.value.code == code
+
+
+@PROFILE
+@given(st.integers(0, 2**31), st.lists(st.integers(0, 5), min_size=3, max_size=3).filter(any))
+def test_bodies_cut_together_are_each_cut_alone(seed, counts):
+    rng = np.random.default_rng(seed)
+    bodies = [solid_of(meshes.box(9.0, 4.0, 2.0)), solid_of(meshes.wedge()), solid_of(meshes.wigley(12))]
+    normals = rng.normal(size=(sum(counts), 3))
+    normals /= np.linalg.norm(normals, axis=1)[:, None]
+    planes = Planes(normals, rng.uniform(-8.0, 40.0, len(normals)))
+    found = cut_together(bodies, planes, counts=counts)
+    ends = np.cumsum(counts)
+    for body, end, count in zip(bodies, ends, counts, strict=True):
+        rows = np.arange(end - count, end)
+        alone = body.cut(planes.take(rows))
+        for name in ("volume_m3", "centroid_m", "waterplane_area_m2", "waterplane_tensor_m4", "waterplane_extent_m"):
+            scale = max(1.0, float(np.nan_to_num(np.abs(getattr(alone, name))).max(initial=0.0)))
+            np.testing.assert_allclose(
+                getattr(found, name)[rows], getattr(alone, name), rtol=0, atol=1e-12 * scale, err_msg=name
+            )
+
+
+def test_an_opening_is_refused_by_the_number_of_its_plane_among_all():
+    vertices, faces = meshes.box(9.0, 4.0, 2.0)
+    whole = solid_of((vertices, faces))
+    lidless = solid_of((vertices, faces[~(vertices[faces][:, :, 2] == vertices[:, 2].max()).all(axis=1)]))
+    planes = Planes(np.tile([0.0, 0.0, 1.0], (3, 1)), np.array([5.0, 0.0, 5.0]) + vertices[:, 2].max() - 1.0)
+    with pytest.raises(InputError) as caught:
+        cut_together([whole, lidless], planes, counts=[1, 2])
+    assert (caught.value.code, caught.value.field) == ("open-below-water", "planes/2")
