@@ -1,10 +1,11 @@
 """Criteria, limits of VCG, loading conditions and the margins of a verdict."""
 
-from engine.stability.arms import Arms, Ship
+from engine.stability.arms import Arms
 from engine.stability.condition import Assessed, LoadingCondition, NotAssessed, ShipData, assess_conditions
 from engine.stability.criteria import Criterion, judge
 from engine.stability.data import StabilityData
 from engine.stability.free_surface import TankLoad
+from engine.stability.ship import Ship
 from engine.stability.vcg_limit import VcgLimit, vcg_limit_table
 from engine.stability.verdict import Certainty, statement
 from engine.stability.wind import WindProfile

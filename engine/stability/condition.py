@@ -15,10 +15,11 @@ from engine.geometry.cut import Solid
 from engine.lightship.derivation import Mass
 from engine.liquids import Liquid
 from engine.rules import RuleSet
-from engine.stability.arms import Arms, Ship
+from engine.stability.arms import Arms
 from engine.stability.criteria import Criterion, judge
 from engine.stability.data import NOTHING_KNOWN, StabilityData
 from engine.stability.free_surface import Counted, FreeSurfaceRule, TankLoad, counted_surfaces
+from engine.stability.ship import Ship
 from engine.stability.vcg_limit import VcgLimit, vcg_limit
 from engine.stability.verdict import Certainty, certainty
 

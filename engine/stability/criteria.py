@@ -13,7 +13,8 @@ from engine.flotation.arm_curve import Side
 from engine.rules import OBSERVED_DECIMALS, Check, Observed, Rule, RuleSet, assess
 from engine.stability.arms import SIDES, Arms
 from engine.stability.data import StabilityData
-from engine.stability.observe import Immersion, Observation
+from engine.stability.immersion import Immersion
+from engine.stability.observe import Observation
 
 _WORST_FIRST = ("not_met", "not_assessed", "met")
 

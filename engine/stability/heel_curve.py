@@ -1,5 +1,6 @@
 """A quantity along heel, known with its slope: piecewise cubic, exact roots and areas. Layer: engine.stability."""
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -7,8 +8,7 @@ import numpy as np
 
 from engine.checks import Floats
 from engine.errors import InputError
-
-_POLISH_STEPS = 60
+from engine.stability.cubic_piece import CubicPiece
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,32 +68,38 @@ class HeelCurve:
         )
 
     @cached_property
-    def _areas(self) -> Floats:
-        """(k,) area from the first heel to each."""
+    def _areas(self) -> list[float]:
+        """Area from the first heel to each."""
         a, b, c, d = self._cubics
         t = np.diff(self.heel_rad)
-        return np.concatenate([[0.0], np.cumsum(t * (a + t * (b / 2 + t * (c / 3 + t * d / 4))))])
+        return [0.0, *np.cumsum(t * (a + t * (b / 2 + t * (c / 3 + t * d / 4)))).tolist()]
 
     @cached_property
-    def _turns_rad(self) -> Floats:
-        """Heels between which the curve rises or falls throughout: the points and the extremes between them. [rad]"""
-        _, b, c, d = self._cubics
-        step = np.diff(self.heel_rad)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            root = np.sqrt(c * c - 3 * b * d)
-            q = -(c + np.where(c >= 0, root, -root))
-            extremes = np.stack([q / (3 * d), b / q])
-        inside = np.isfinite(extremes) & (extremes > 0) & (extremes < step)
-        heels = (self.heel_rad[:-1] + np.where(inside, extremes, 0.0))[inside]
-        return np.unique(np.concatenate([self.heel_rad, heels]))
+    def _heels(self) -> list[float]:
+        return [float(heel) for heel in self.heel_rad]
 
     @cached_property
-    def _turn_values(self) -> Floats:
-        return self.values(self._turns_rad)
+    def _levels(self) -> list[float]:
+        return [float(value) for value in self.value]
+
+    @cached_property
+    def _pieces(self) -> list[CubicPiece]:
+        """The k − 1 cubics, each of the heel from its interval's beginning."""
+        return [CubicPiece(*column) for column in self._cubics.T.tolist()]
+
+    @cached_property
+    def _bounds(self) -> tuple[list[float], list[float]]:
+        """What each cubic never goes below and never above: the least and the greatest of its control points."""
+        third = np.diff(self.heel_rad) / 3
+        low, high = self.value[:-1], self.value[1:]
+        inner, outer = low + third * self.slope_per_rad[:-1], high - third * self.slope_per_rad[1:]
+        least = np.minimum(np.minimum(low, high), np.minimum(inner, outer))
+        greatest = np.maximum(np.maximum(low, high), np.maximum(inner, outer))
+        return least.tolist(), greatest.tolist()
 
     def _place(self, heel_rad: float) -> tuple[int, float]:
-        i = int(np.clip(np.searchsorted(self.heel_rad, heel_rad, side="right") - 1, 0, len(self.heel_rad) - 2))
-        return i, heel_rad - float(self.heel_rad[i])
+        i = min(max(bisect_right(self._heels, heel_rad) - 1, 0), len(self._heels) - 2)
+        return i, heel_rad - self._heels[i]
 
     def values(self, heel_rad: Floats) -> Floats:
         """Return the values at heels within the curve."""
@@ -105,8 +111,7 @@ class HeelCurve:
     def at(self, heel_rad: float) -> float:
         """Return the value at a heel within the curve."""
         i, t = self._place(heel_rad)
-        a, b, c, d = self._cubics[:, i]
-        return float(a + t * (b + t * (c + t * d)))
+        return self._pieces[i].at(t)
 
     def area(self, low_rad: float, high_rad: float) -> float:
         """Return the signed area between two heels within the curve, in the unit times radians."""
@@ -114,48 +119,46 @@ class HeelCurve:
 
     def _area_to(self, heel_rad: float) -> float:
         i, t = self._place(heel_rad)
-        a, b, c, d = self._cubics[:, i]
-        return float(self._areas[i] + t * (a + t * (b / 2 + t * (c / 3 + t * d / 4))))
+        return self._areas[i] + self._pieces[i].integral(t)
 
     def maximum(self, low_rad: float, high_rad: float) -> tuple[float, float]:
         """Return (heel [rad], value) of the largest value from ``low_rad`` to ``high_rad``, the first if several."""
-        inside = (self._turns_rad > low_rad) & (self._turns_rad < high_rad)
-        heels = np.concatenate([[low_rad], self._turns_rad[inside], [high_rad]])
-        values = np.concatenate([[self.at(low_rad)], self._turn_values[inside], [self.at(high_rad)]])
-        best = int(np.argmax(values))
-        return float(heels[best]), float(values[best])
+        (first, from_t), (last, to_t) = self._place(low_rad), self._place(high_rad)
+        found = [(low_rad, self._pieces[first].at(from_t)), (high_rad, self._pieces[last].at(to_t))]
+        points = self._levels[first + 1 : last + 1]
+        if points:
+            most = max(points)
+            found.insert(1, (self._heels[first + 1 + points.index(most)], most))
+        known = max(value for _, value in found)
+        for i in range(first, last + 1):
+            if self._bounds[1][i] > known:  # only there can it be larger between the points
+                piece, begin = self._pieces[i], self._heels[i]
+                ends = from_t if i == first else 0.0, to_t if i == last else self._heels[i + 1] - begin
+                found += [(begin + t, piece.at(t)) for t in piece.extremes(*ends)]
+        return max(found, key=lambda one: (one[1], -one[0]))
 
     def first_rise(self, level: float, low_rad: float, high_rad: float) -> float | None:
         """Return the first heel from ``low_rad`` on with a value of ``level`` or above, None if there is none. [rad]"""
-        return self._first(level, low_rad, high_rad, 1.0)
+        return self._first(level, low_rad, high_rad, rising=True)
 
     def first_fall(self, level: float, low_rad: float, high_rad: float) -> float | None:
         """Return the first heel from ``low_rad`` on with a value of ``level`` or below, None if there is none. [rad]"""
-        return self._first(level, low_rad, high_rad, -1.0)
+        return self._first(level, low_rad, high_rad, rising=False)
 
-    def _first(self, level: float, low_rad: float, high_rad: float, sense: float) -> float | None:
-        inside = (self._turns_rad > low_rad) & (self._turns_rad < high_rad)
-        heels = np.concatenate([[low_rad], self._turns_rad[inside], [high_rad]])
-        values = np.concatenate([[self.at(low_rad)], self._turn_values[inside], [self.at(high_rad)]])
-        reached = np.flatnonzero(sense * (values - level) >= 0)
-        if not len(reached):
-            return None
-        k = int(reached[0])
-        if k == 0:
-            return low_rad
-        low, high = float(heels[k - 1]), float(heels[k])
-        below, above = float(values[k - 1]) - level, float(values[k]) - level
-        for n in range(_POLISH_STEPS):  # the curve rises or falls throughout: regula falsi, halved every third time
-            middle = 0.5 * (low + high) if n % 3 == 2 else low - below * (high - low) / (above - below)
-            if not low < middle < high:
-                break
-            value = self.at(middle) - level
-            if value == 0.0:
-                return middle
-            if sense * value > 0:
-                high, above = middle, value
-            else:
-                low, below = middle, value
-            if high - low < 1e-14:
-                break
-        return low - below * (high - low) / (above - below)
+    def _first(self, level: float, low_rad: float, high_rad: float, *, rising: bool) -> float | None:
+        (first, from_t), (last, to_t) = self._place(low_rad), self._place(high_rad)
+        least, greatest = self._bounds
+        for i in range(first, last + 1):
+            if (greatest[i] < level) if rising else (least[i] > level):
+                continue
+            begin, above = self._heels[i], self._pieces[i].less(level)
+            low = from_t if i == first else 0.0
+            high, at_high = self._heels[i + 1] - begin, self._levels[i + 1] - level
+            if i == last:
+                high, at_high = to_t, above.at(to_t) if to_t < high else at_high
+            if rising:
+                above, at_high = above.negative(), -at_high
+            found = above.first_fall(low, high, at_high=at_high)
+            if found is not None:
+                return low_rad if i == first and found == low else begin + found
+        return None

@@ -8,13 +8,11 @@ import math
 from collections.abc import Callable, Iterable, Mapping
 from functools import cached_property
 
-import numpy as np
-
-from engine.checks import Floats
 from engine.findings import Finding
 from engine.flotation.arm_curve import Side
 from engine.stability.arms import Arms
 from engine.stability.data import StabilityData
+from engine.stability.immersion import Immersion
 from engine.stability.wind import (
     WEATHER_HEEL_DEG,
     Form,
@@ -33,7 +31,7 @@ _RAD = math.radians(1.0)
 class Observation:
     """Every quantity of one side, each computed when first asked for."""
 
-    def __init__(self, arms: Arms, side: Side, data: StabilityData, *, immersion: "Immersion | None" = None) -> None:
+    def __init__(self, arms: Arms, side: Side, data: StabilityData, *, immersion: Immersion | None = None) -> None:
         self.arms = arms
         self.data = data
         self.curve = arms.curve(side)
@@ -168,42 +166,6 @@ class Observation:
     def findings(self) -> tuple[Finding, ...]:
         """What was noticed about the roll, where it was computed."""
         return self.roll.findings if "roll" in self.__dict__ and self.roll is not None else ()
-
-
-class Immersion:
-    """What goes under on one side, and when; it depends on the planes alone."""
-
-    def __init__(self, arms: Arms, side: Side, data: StabilityData) -> None:
-        self._arms, self._side, self._data = arms, side, data
-
-    def _heel_deg(self, points_m: Floats) -> float:
-        return self._arms.immersion_rad(points_m, self._side) / _RAD
-
-    @cached_property
-    def flooding_deg(self) -> float | None:
-        """First unprotected opening; infinite where there is none. [deg]"""
-        return None if self._data.openings is None else self._heel_deg(self._data.opening_points_m("unprotected"))
-
-    @cached_property
-    def weathertight_deg(self) -> float | None:
-        """First weathertight opening. [deg]"""
-        return None if self._data.openings is None else self._heel_deg(self._data.opening_points_m("weathertight"))
-
-    @cached_property
-    def deck_edge_deg(self) -> float | None:
-        """Deck edge. [deg]"""
-        return None if self._data.deck_edge_m is None else self._heel_deg(self._data.deck_edge_m)
-
-    @cached_property
-    def half_freeboard_deg(self) -> float | None:
-        """Half the upright freeboard to the deck edge. [deg]"""
-        edge = self._data.deck_edge_m
-        if edge is None:
-            return None
-        row = int(np.argmin(np.abs(self._arms.heel_rad)))
-        normal, offset = self._arms.planes.normals[row], self._arms.planes.offsets_m[row]
-        freeboard = (edge @ normal - offset) / normal[2]
-        return self._heel_deg(edge - 0.5 * freeboard[:, None] * np.array([0.0, 0.0, 1.0]))
 
 
 def _degrees(area_m_rad: float | None) -> float | None:

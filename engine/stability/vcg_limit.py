@@ -24,10 +24,11 @@ from engine.geometry.cut import Solid
 from engine.geometry.level import level
 from engine.geometry.plane import Planes
 from engine.rules import Check, RuleSet
-from engine.stability.arms import Arms, Ship
+from engine.stability.arms import Arms
 from engine.stability.criteria import Criterion, all_margins, judge, needed, sides_of
 from engine.stability.data import StabilityData
-from engine.stability.observe import Immersion
+from engine.stability.immersion import Immersion
+from engine.stability.ship import Ship
 
 NEAR_M = 1e-4
 """Of the first order of so small a rise nothing is missing but some parts of its square, 1e-8 m."""

@@ -25,7 +25,7 @@ from engine.rules.rule import Outcome
 from engine.stability.arms import Arms
 from engine.stability.criteria import Criterion, all_margins, needed
 from engine.stability.data import StabilityData
-from engine.stability.observe import Immersion
+from engine.stability.immersion import Immersion
 from engine.stability.vcg_limit import VcgLimit
 
 COVERAGE = 2.0
