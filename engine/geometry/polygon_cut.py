@@ -95,6 +95,7 @@ def cut_polygons(*, level_m: Floats, along_m: Floats, skin_m: Floats, layout: Po
     layout : PolygonLayout
         Which points make which polygon.
     """
+    level_m, along_m = np.ascontiguousarray(level_m), np.ascontiguousarray(along_m)  # what follows writes into ravel()
     rows, count = level_m.shape[0], len(layout.starts)
     wet = level_m < 0
     depth = np.minimum(level_m, 0.0)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from engine.checks import Floats
 from engine.deadline import checkpoint
 from engine.geometry.contour import Contour, matched
-from engine.geometry.polygon_cut import PolygonCut, PolygonLayout, cut_polygons
+from engine.geometry.polygon_cut import Ints, PolygonCut, PolygonLayout, cut_polygons
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(3)
 _CHUNK = 30_000
@@ -41,26 +41,13 @@ class Integrals(NamedTuple):
     skin_f: Floats
 
 
-def gather(cut: PolygonCut, weights: Floats) -> Integrals:
-    """Sum sections (k, n) with weights (3, k, n) for ∫F dx, ∫F x dx and ∫F x² dx."""
+_PICK = [0, 1, 3, 6, 9, 10, 11, 12, 13, 15, 18, 19, 21, 24]
+
+
+def gather(cut: PolygonCut, weights: Floats) -> Floats:
+    """(14, k) `Integrals`: sums of sections (k, n) with weights (3, k, n) for ∫F dx, ∫F x dx and ∫F x² dx."""
     sums = np.stack(cut[:9], axis=1) @ np.moveaxis(weights, 0, 2)
-    area, area_l, area_f, line, line_l, line_ll, skin, skin_l, skin_f = (sums[:, i] for i in range(9))
-    return Integrals(
-        volume=area[:, 0],
-        volume_x=area[:, 1],
-        volume_l=area_l[:, 0],
-        volume_f=area_f[:, 0],
-        line=line[:, 0],
-        line_x=line[:, 1],
-        line_xx=line[:, 2],
-        line_l=line_l[:, 0],
-        line_lx=line_l[:, 1],
-        line_ll=line_ll[:, 0],
-        skin=skin[:, 0],
-        skin_x=skin[:, 1],
-        skin_l=skin_l[:, 0],
-        skin_f=skin_f[:, 0],
-    )
+    return np.asarray(sums.reshape(len(sums), 27).T[_PICK])
 
 
 class SectionLines(NamedTuple):
@@ -69,6 +56,10 @@ class SectionLines(NamedTuple):
     normals: Floats
     slopes: Floats
     offsets_m: Floats
+
+    def heights(self, x_m: Floats) -> Floats:
+        """(k, n) height of the water line along its normal at n stations. [m]"""
+        return np.asarray(self.offsets_m[:, None] - self.slopes[:, None] * x_m)
 
     def levels(self, points_m: Floats, x_m: Floats | float) -> Floats:
         """(k, p) level of points, under the water line below 0. [m]"""
@@ -118,63 +109,105 @@ class Ruled(NamedTuple):
         """(p, 2) points at a part of the way from aft to forward. [m]"""
         return (1.0 - ratio) * self.aft_m + ratio * self.forward_m
 
-    def integrals(self, lines: SectionLines, *, most_breaks: int) -> tuple[Integrals, Floats]:
-        """Integrate below each of k lines; with the points (k, p, 3) where rulings meet the water, NaN elsewhere.
+
+class RuledStack(NamedTuple):
+    """Ruled bodies of one layout, so that one pass integrates many of them under many planes.
+
+    Attributes
+    ----------
+    x_m : (g, 2) float64
+        Their stations. [m]
+    ends_m : (g, 2, 2, p) float64
+        Matching points: aft and forward, y and z. [m]
+    squares : (g, 3, p - 1) float64
+        Square of each edge's stretched length as a parabola of the part of the way from aft to forward.
+    layout : PolygonLayout
+        Their loops, as one polygon.
+    """
+
+    x_m: Floats
+    ends_m: Floats
+    squares: Floats
+    layout: PolygonLayout
+
+    @classmethod
+    def of(cls, links: list[Ruled]) -> "RuledStack":
+        """Stack bodies that have the same layout."""
+        squares = []
+        for link in links:
+            ruling = (link.forward_m - link.aft_m) / (link.x_m[1] - link.x_m[0])
+            slope = 0.5 * (ruling[:-1] + ruling[1:])
+            edges = np.diff(np.stack([link.aft_m, link.forward_m]), axis=1)
+            turned = slope[:, 0] * edges[..., 1] - slope[:, 1] * edges[..., 0]
+            aft, forward = np.concatenate([edges, turned[..., None]], axis=2)
+            change = forward - aft
+            squares.append([(aft * aft).sum(axis=1), 2.0 * (aft * change).sum(axis=1), (change * change).sum(axis=1)])
+        ends = np.array([[link.aft_m.T, link.forward_m.T] for link in links])
+        return cls(np.array([link.x_m for link in links]), ends, np.array(squares), links[0].layout)
+
+    def integrals(self, lines: SectionLines, *, body: Ints, most_breaks: Ints) -> tuple[Floats, Floats]:
+        """Integrate k bodies, each below its own line.
 
         Parameters
         ----------
         lines : SectionLines
             The planes.
-        most_breaks : int
+        body : (k,) int
+            Number of the body in the stack that each plane cuts.
+        most_breaks : (k,) int
             Of the x where rulings meet the plane, at most so many, first and last among them, divide the length.
+
+        Returns
+        -------
+        sums : (14, k) float64
+            `Integrals`.
+        extent : (k, 2, 3) float64
+            Least and greatest coordinates of the points where rulings meet the water; NaN where none does. [m]
         """
-        rows = max(1, _CHUNK // (3 * (min(most_breaks, len(self.aft_m)) + 1) * len(self.aft_m)))
-        parts = []
-        for start in range(0, len(lines.offsets_m), rows):
+        sums, extent = np.empty((len(_PICK), len(body))), np.empty((len(body), 2, 3))
+        step = max(1, _CHUNK // self.ends_m.shape[3])
+        for start in range(0, len(body), step):
+            some = slice(start, start + step)
+            sums[:, some], extent[some] = self._integrals(lines.take(some), body[some], most_breaks[some])
+        return sums, extent
+
+    def _integrals(self, lines: SectionLines, body: Ints, most: Ints) -> tuple[Floats, Floats]:
+        x, ends = self.x_m[body], self.ends_m[body]
+        turn = np.stack([lines.normals[:, ::-1] * [1.0, -1.0], lines.normals], axis=1)
+        along, level = np.moveaxis(turn[:, None] @ ends, 2, 0)
+        level += (lines.slopes[:, None] * x - lines.offsets_m[:, None])[..., None]
+        meets = (level[:, 0] < 0) != (level[:, 1] < 0)
+        ratio = np.where(meets, level[:, 0] / np.where(meets, level[:, 0] - level[:, 1], 1.0), 1.0)
+        breaks, counts = _divisions(ratio, meets.sum(axis=1), most)
+        sums = np.empty((len(_PICK), len(body)))
+        order = np.argsort(-counts, kind="stable")
+        done = 0
+        while done < len(order):
             checkpoint()
-            parts.append(self._integrals(lines.take(slice(start, start + rows)), most_breaks))
-        joined = Integrals(*(np.concatenate(columns) for columns in zip(*(part for part, _ in parts), strict=True)))
-        return joined, np.concatenate([met for _, met in parts])
+            count = int(counts[order[done]])
+            rows = order[done : done + max(1, _CHUNK // (3 * count * ratio.shape[1]))]
+            sums[:, rows] = self._sections(breaks[rows, : count + 1], x[rows], level[rows], along[rows], body[rows])
+            done += len(rows)
+        return sums, _extent(ratio, meets, x, ends)
 
-    def _integrals(self, lines: SectionLines, most_breaks: int) -> tuple[Integrals, Floats]:
-        low, high = self.x_m
-        level = np.stack([lines.levels(self.aft_m, low), lines.levels(self.forward_m, high)])
-        along = np.stack([lines.alongs(self.aft_m), lines.alongs(self.forward_m)])
-        meets = (level[0] < 0) != (level[1] < 0)
-        ratio = np.where(meets, level[0] / np.where(meets, level[0] - level[1], 1.0), 1.0)
-        part = ratio[..., None]
-        met = np.concatenate([low + part * (high - low), (1.0 - part) * self.aft_m + part * self.forward_m], axis=2)
-        breaks = _divisions(ratio, meets.sum(axis=1), most_breaks)
+    def _sections(self, breaks: Floats, x_m: Floats, level: Floats, along: Floats, body: Ints) -> Floats:
+        """(14, k) integrals by three Gauss points between breaks (k, b + 1); level and along of the ends (k, 2, p)."""
         width = np.diff(breaks, axis=1)[..., None]
-        t = (breaks[:, :-1, None] + 0.5 * width * (1.0 + _NODES)).reshape(len(ratio), -1, 1)
-        weight = (0.5 * width * _WEIGHTS).reshape(len(ratio), -1) * (high - low)
-        count = weight.shape[1]
-
+        t = (breaks[:, :-1, None] + 0.5 * width * (1.0 + _NODES)).reshape(len(breaks), -1, 1)
+        length = x_m[:, 1:] - x_m[:, :1]
+        weight = (0.5 * width * _WEIGHTS).reshape(len(breaks), -1) * length
         shares = np.concatenate([1.0 - t, t], axis=2)
-
-        def between(ends: Floats) -> Floats:
-            return np.asarray((shares @ np.moveaxis(ends, 0, 1)).reshape(len(ratio) * count, -1))
-
-        skin = self._skin(t.reshape(-1, 1))
-        cut = cut_polygons(level_m=between(level), along_m=between(along), skin_m=skin, layout=self.layout)
-        cut = PolygonCut(*(column.reshape(len(ratio), count) for column in cut))
-        x = low + t[..., 0] * (high - low)
-        sums = gather(cut, np.stack([weight, weight * x, weight * x * x]))
-        return sums, np.where(meets[..., None], met, np.nan)
-
-    def _skin(self, ratio: Floats) -> Floats:
-        """(r, p - 1) stretched length of each edge at (r, 1) parts of the way: its square is a parabola there."""
-        ruling = (self.forward_m - self.aft_m) / (self.x_m[1] - self.x_m[0])
-        slope = 0.5 * (ruling[:-1] + ruling[1:])
-        ends = np.diff(np.stack([self.aft_m, self.forward_m]), axis=1)
-        turned = slope[:, 0] * ends[..., 1] - slope[:, 1] * ends[..., 0]
-        aft, forward = np.concatenate([ends, turned[..., None]], axis=2)
-        change = forward - aft
-        square = (change * change).sum(axis=1) * ratio
-        square += 2.0 * (aft * change).sum(axis=1)
-        square *= ratio
-        square += (aft * aft).sum(axis=1)
-        return np.asarray(np.sqrt(np.maximum(square, 0.0, out=square), out=square))
+        points, edges = level.shape[2], level.shape[2] - 1
+        square = (np.concatenate([t**0, t, t * t], axis=2) @ self.squares[body]).reshape(-1, edges)
+        cut = cut_polygons(
+            level_m=(shares @ level).reshape(-1, points),
+            along_m=(shares @ along).reshape(-1, points),
+            skin_m=np.sqrt(np.maximum(square, 0.0, out=square), out=square),
+            layout=self.layout,
+        )
+        cut = PolygonCut(*(column.reshape(weight.shape) for column in cut))
+        x = x_m[:, :1] + t[..., 0] * length
+        return gather(cut, np.stack([weight, weight * x, weight * x * x]))
 
 
 def stretched(edge_y_m: Floats, edge_z_m: Floats, slope: Floats) -> Floats:
@@ -186,12 +219,30 @@ def stretched(edge_y_m: Floats, edge_z_m: Floats, slope: Floats) -> Floats:
     return np.sqrt(edge_y_m**2 + edge_z_m**2 + turned**2)
 
 
-def _divisions(ratio: Floats, counts: Floats, most: int) -> Floats:
-    """(k, b + 2) rising divisions from 0 to 1, through at most ``most`` of the crossings of each row."""
-    largest = int(counts.max(initial=0))
-    rising = np.sort(ratio, axis=1)[:, :largest]
-    if largest > most:
-        pick = np.linspace(0.0, 1.0, most) * (counts[:, None] - 1).clip(0)
-        rising = np.take_along_axis(rising, np.rint(pick).astype(np.intp), axis=1)
+def _divisions(ratio: Floats, crossings: Ints, most: Ints) -> tuple[Floats, Ints]:
+    """(k, b + 1) rising divisions from 0 to 1, through at most so many crossings of each row; how many intervals.
+
+    The intervals of a row come first; what is left of the b of the row that has most is of no length.
+    """
+    number = np.arange(np.minimum(crossings, most).max(initial=0))
+    many = (crossings > most)[:, None]
+    spread = np.rint(number / np.maximum(most - 1, 1)[:, None] * (crossings[:, None] - 1)).astype(np.intp)
+    pick = np.where(many, np.minimum(spread, crossings[:, None] - 1), number)
+    rising = np.take_along_axis(np.sort(ratio, axis=1), pick, axis=1)
     ends = np.ones((len(ratio), 1))
-    return np.concatenate([0.0 * ends, rising, ends], axis=1)
+    breaks = np.concatenate([0.0 * ends, rising, ends], axis=1)
+    repeated = np.diff(breaks, axis=1) == 0
+    breaks[:, 1:][repeated] = 1.0
+    breaks.sort(axis=1)
+    return breaks, np.maximum(breaks.shape[1] - 1 - repeated.sum(axis=1), 1)
+
+
+def _extent(ratio: Floats, meets: NDArray[np.bool_], x_m: Floats, ends: Floats) -> Floats:
+    """(k, 2, 3) extremes of the points at parts ``ratio`` (k, p) of the rulings that meet the water."""
+    part = ratio[:, None]
+    met = np.concatenate(
+        [x_m[:, :1, None] + part * (x_m[:, 1:] - x_m[:, :1])[..., None], (1.0 - part) * ends[:, 0] + part * ends[:, 1]],
+        axis=1,
+    )
+    met = np.where(meets[:, None], met, np.nan)
+    return np.stack([np.fmin.reduce(met, axis=2), np.fmax.reduce(met, axis=2)], axis=1)

@@ -1,8 +1,8 @@
 """A solid given by transverse sections. Layer: engine.geometry.
 
-Each plane cuts every section by Green's theorem on the section's own edges (``polygon_cut``), and the results are
-integrated along x (``integrate_x``). The waterplane's area element is dl dx / hypot(n_y, n_z), with l along the
-water line of the section.
+Each plane cuts every section by Green's theorem on the section's own edges (``station_cuts``), and the results are
+integrated along x (``integrate_x``, ``ruled``). The waterplane's area element is dl dx / hypot(n_y, n_z), with l
+along the water line of the section.
 """
 
 from collections.abc import Sequence
@@ -11,7 +11,7 @@ from functools import cached_property
 from typing import Self
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from engine.checks import Floats, finite, points, positive
 from engine.deadline import checkpoint
@@ -22,11 +22,11 @@ from engine.geometry.integrate_x import interpolant_share
 from engine.geometry.plane import Planes
 from engine.geometry.polygon_cut import PolygonCut, cut_polygons
 from engine.geometry.ruled import Integrals, Ruled, SectionLines, gather
+from engine.geometry.section_functions import SectionFunctions
 from engine.geometry.section_tables import SectionTables, section_tables
+from engine.geometry.station_cuts import StationCuts
 
 STEEPEST_RATIO = 1e-6
-_CHUNK = 40_000
-_MOST_BREAKS = 8
 _BENT_INTERVALS = 8
 
 
@@ -136,17 +136,12 @@ class SectionSolid:
         InputError
             "plane-square-to-x": hypot(n_y, n_z) below 1e-6, a plane that cuts no section along a line.
         """
-        tables = self._tables
         lines = self._lines(planes)
-        rows = max(1, _CHUNK // len(tables.points_m))
-        sums, extents = [], []
-        for start in range(0, len(planes), rows):
+        sums, extents = np.empty((len(Integrals._fields), len(planes))), np.empty((len(planes), 2, 3))
+        for rows, functions in self._stations.batches(lines):
             checkpoint()
-            part, extent = self._integrate(lines.take(slice(start, start + rows)))
-            sums.append(np.stack(part))
-            extents.append(extent)
-        totals = Integrals(*np.concatenate(sums, axis=1))
-        return _assemble(planes, lines, totals, np.concatenate(extents), tables.reference_m)
+            sums[:, rows], extents[rows] = self._integrate(lines.take(rows), functions)
+        return _assemble(planes, lines, Integrals(*sums), extents, self._tables.reference_m)
 
     def section_area_m2(self, planes: Planes, *, x_m: float) -> Floats:
         """(k,) immersed area of the transverse section at x. [m²]
@@ -158,16 +153,15 @@ class SectionSolid:
         lines = self._lines(planes)
         if not self.x_m[0] <= x <= self.x_m[-1]:
             return np.zeros(len(planes))
-        rows = max(1, _CHUNK // len(self._tables.points_m))
-        parts = []
-        for start in range(0, len(planes), rows):
+        areas = np.empty(len(planes))
+        for rows, functions in self._stations.batches(lines):
             checkpoint()
-            parts.append(self._area_at(lines.take(slice(start, start + rows)), x))
-        return np.concatenate(parts)
+            areas[rows] = self._area_at(lines.take(rows), functions, x)
+        return areas
 
-    def _area_at(self, lines: SectionLines, x: float) -> Floats:
+    def _area_at(self, lines: SectionLines, functions: SectionFunctions | None, x: float) -> Floats:
         tables = self._tables
-        stations = self._cut_stations(lines)
+        stations = self._stations.cut(lines, functions)
         here = np.flatnonzero(self.x_m == x)
         if len(here):
             return np.asarray(stations.area_m2[:, here].max(axis=1))
@@ -196,6 +190,10 @@ class SectionSolid:
     def _tables(self) -> SectionTables:
         return section_tables(self.x_m, self.contours, reference_m=self.bounds_m.mean(axis=0))
 
+    @cached_property
+    def _stations(self) -> StationCuts:
+        return StationCuts(self._tables)
+
     def _lines(self, planes: Planes) -> SectionLines:
         across = np.hypot(planes.normals[:, 1], planes.normals[:, 2])
         if (across < STEEPEST_RATIO).any():
@@ -208,15 +206,6 @@ class SectionSolid:
             )
         offsets = planes.offsets_m - planes.normals @ self._tables.reference_m
         return SectionLines(planes.normals[:, 1:] / across[:, None], planes.normals[:, 0] / across, offsets / across)
-
-    def _cut_stations(self, lines: SectionLines) -> PolygonCut:
-        tables = self._tables
-        return cut_polygons(
-            level_m=lines.levels(tables.points_m, tables.point_x_m),
-            along_m=lines.alongs(tables.points_m),
-            skin_m=tables.skin_m,
-            layout=tables.layout,
-        )
 
     def _shares(self, stations: PolygonCut) -> Floats:
         """(k, p) share of each panel's interpolant in its integral; the ruled body has the rest."""
@@ -235,38 +224,41 @@ class SectionSolid:
                 shares[:, [p for p, _ in curved]] = share
         return shares
 
-    def _integrate(self, lines: SectionLines) -> tuple[list[Floats], Floats]:
-        tables = self._tables
-        stations = self._cut_stations(lines)
+    def _integrate(self, lines: SectionLines, functions: SectionFunctions | None) -> tuple[Floats, Floats]:
+        stations = self._stations.cut(lines, functions)
         shares = self._shares(stations)
-        totals = [np.array(column) for column in gather(stations, shares @ tables.weights)]
+        totals = gather(stations, shares @ self._tables.weights)
         extent = self._extent(lines, stations)
-        wet = stations.lowest_m < 0
-        for p in np.flatnonzero((shares < 1.0).any(axis=0)):
-            rough = np.flatnonzero(shares[:, p] < 1.0)
-            panel = tables.panels[p]
-            for i in panel.intervals:
-                rows = rough[wet[rough, i] | wet[rough, i + 1]]
-                link = tables.links[i]
-                if not len(rows) or link is None:
-                    continue
-                most = len(link.aft_m) if panel.ruled else _MOST_BREAKS
-                part, met = link.integrals(lines.take(rows), most_breaks=most)
-                for total, column in zip(totals, part, strict=True):
-                    total[rows] += (1.0 - shares[rows, p]) * column
-                extent[rows, 0] = np.fmin(extent[rows, 0], np.fmin.reduce(met, axis=1))
-                extent[rows, 1] = np.fmax(extent[rows, 1], np.fmax.reduce(met, axis=1))
+        self._add_ruled(totals, extent, lines, 1.0 - shares, stations.lowest_m < 0)
         self._add_faces(totals, stations)
         return totals, extent
 
-    def _add_faces(self, totals: list[Floats], stations: PolygonCut) -> None:
+    def _add_ruled(
+        self, totals: Floats, extent: Floats, lines: SectionLines, rest: Floats, wet: NDArray[np.bool_]
+    ) -> None:
+        """Add the ruled body's part of each panel, all pairs of a plane and an interval of one layout at once."""
+        tables = self._tables
+        rest = rest[:, tables.panel_of]
+        row, interval = np.nonzero((rest > 0) & (wet[:, :-1] | wet[:, 1:]) & (tables.stack_of >= 0))
+        for number in np.unique(tables.stack_of[interval]):
+            mine = tables.stack_of[interval] == number
+            k, i = row[mine], interval[mine]
+            part, met = tables.stacks[number].integrals(
+                lines.take(k), body=tables.place[i], most_breaks=tables.most_breaks[i]
+            )
+            first = np.flatnonzero(np.diff(k, prepend=-1))
+            totals[:, k[first]] += np.add.reduceat(part * rest[k, i], first, axis=1)
+            for side, extreme in enumerate((np.fmin, np.fmax)):
+                extent[k[first], side] = extreme(extent[k[first], side], extreme.reduceat(met[:, side], first, axis=0))
+
+    def _add_faces(self, totals: Floats, stations: PolygonCut) -> None:
         """Add the wet end faces, and at a break the difference of its two sections, to the skin."""
         tables = self._tables
         moments = np.stack([stations.area_m2, stations.along_moment_m3, stations.level_moment_m3])
         breaks = tables.faces
         steps = moments[:, :, breaks + 1] - moments[:, :, breaks]
         faces = np.concatenate([moments[:, :, [0, -1]], steps * np.sign(steps[0])], axis=2)
-        x = np.concatenate([self.x_m[[0, -1]], self.x_m[breaks]]) - tables.reference_m[0]
+        x = np.concatenate([tables.x_m[[0, -1]], tables.x_m[breaks]])
         skin, skin_x, skin_l, skin_f = totals[-4:]
         skin += faces[0].sum(axis=1)
         skin_x += faces[0] @ x
@@ -275,7 +267,7 @@ class SectionSolid:
 
     def _extent(self, lines: SectionLines, stations: PolygonCut) -> Floats:
         """(k, 2, 3) extremes of the water line on the stations, NaN where none."""
-        x = self.x_m - self._tables.reference_m[0]
+        x = self._tables.x_m
         ends = np.stack([stations.line_least_m, stations.line_greatest_m])
         ends = np.where(np.isfinite(ends), ends, np.nan)
         foot = (lines.offsets_m[:, None] - lines.slopes[:, None] * x)[None]

@@ -8,11 +8,12 @@ from engine.checks import Floats
 from engine.geometry.contour import Contour, placed
 from engine.geometry.integrate_x import Panel, panels
 from engine.geometry.polygon_cut import Ints, PolygonLayout
-from engine.geometry.ruled import Ruled, stretched
+from engine.geometry.ruled import Ruled, RuledStack, stretched
 
 Sections = tuple[tuple[Contour, ...], ...]
 
 _FEW_POINTS = 17
+_MOST_BREAKS = 8
 
 
 class SectionTables(NamedTuple):
@@ -22,6 +23,8 @@ class SectionTables(NamedTuple):
     ----------
     reference_m : (3,) float64
         The middle of the body's bounds, for the sake of round-off. [m]
+    x_m : (n,) float64
+        The stations. [m]
     points_m : (p, 2) float64
         All points of all loops. [m]
     point_x_m : (p,) float64
@@ -32,8 +35,16 @@ class SectionTables(NamedTuple):
         Which points make which section.
     links : list of Ruled or None
         The ruled body of each interval; None at a break and where loops do not match.
+    stacks : list of RuledStack
+        The same ruled bodies, those of one layout together.
+    stack_of, place : (n - 1,) int
+        Stack of each interval and its number there; -1 where it has no ruled body.
+    most_breaks : (n - 1,) int
+        How many crossings divide each interval, at most.
     panels : list of Panel
         The pieces of the length.
+    panel_of : (n - 1,) int
+        Panel that covers each interval.
     weights : (3, panels, n) float64
         Weights of the stations in each panel for ∫F dx, ∫F x dx, ∫F x² dx.
     faces : (b,) int
@@ -41,12 +52,18 @@ class SectionTables(NamedTuple):
     """
 
     reference_m: Floats
+    x_m: Floats
     points_m: Floats
     point_x_m: Floats
     skin_m: Floats
     layout: PolygonLayout
     links: list[Ruled | None]
+    stacks: list[RuledStack]
+    stack_of: Ints
+    place: Ints
+    most_breaks: Ints
     panels: list[Panel]
+    panel_of: Ints
     weights: Floats
     faces: Ints
 
@@ -64,21 +81,44 @@ def section_tables(x_m: Floats, contours: Sections, *, reference_m: Floats) -> S
     pieces = panels(x, linked=np.array([link is not None for link in links]))
     pieces = [panel._replace(ruled=panel.ruled or _flat_sided(panel, x, near, links)) for panel in pieces]
     weights = np.zeros((3, len(pieces), len(x)))
+    panel_of, most_breaks = np.zeros(len(links), dtype=np.intp), np.full(len(links), _MOST_BREAKS)
     for p, panel in enumerate(pieces):
+        panel_of[list(panel.intervals)] = p
+        if panel.ruled:
+            most_breaks[list(panel.intervals)] = np.iinfo(np.intp).max
         weights[:, p, list(panel.members)] = panel.weights
     counts = [[len(contour.points_m) for contour in section] for section in near]
     flat = np.concatenate([contour.points_m for section in near for contour in section])
+    stacks, stack_of, place = _stacked(links)
     return SectionTables(
         reference_m=reference_m,
+        x_m=x,
         points_m=flat,
         point_x_m=np.repeat(x, [sum(row) for row in counts]),
         skin_m=_skin_lengths(x, near, [link is not None for link in links]),
         layout=PolygonLayout.of(counts),
         links=links,
+        stacks=stacks,
+        stack_of=stack_of,
+        place=place,
+        most_breaks=most_breaks,
         panels=pieces,
+        panel_of=panel_of,
         weights=weights,
         faces=np.flatnonzero(np.diff(x) == 0),
     )
+
+
+def _stacked(links: list[Ruled | None]) -> tuple[list[RuledStack], Ints, Ints]:
+    """Put ruled bodies of one layout in one stack; with each interval's stack and number in it."""
+    alike: dict[tuple[int, ...], list[Ruled]] = {}
+    stack_of, place = (np.full(len(links), -1, dtype=np.intp) for _ in range(2))
+    for i, link in enumerate(links):
+        if link is not None:
+            key = (len(link.aft_m), *link.layout.joints.tolist())
+            alike.setdefault(key, []).append(link)
+            stack_of[i], place[i] = list(alike).index(key), len(alike[key]) - 1
+    return [RuledStack.of(members) for members in alike.values()], stack_of, place
 
 
 def _skin_lengths(x: Floats, sections: Sections, linked: list[bool]) -> Floats:

@@ -62,6 +62,24 @@ def test_a_sliver_keeps_its_relative_accuracy():
     np.testing.assert_allclose(cut["level_moment_m3"], -(h**3) / 3, rtol=1e-8)
 
 
+def test_any_order_in_memory():
+    # Rows of one array by columns: the same digits as the same numbers by rows.
+    closed = np.array([*SQUARE, SQUARE[0]], float)
+    level, along = closed[:, 1] - np.array([[0.0], [0.5]]), np.repeat(closed[None, :, 0], 2, axis=0)
+    layout = PolygonLayout.of([[5]])
+    by_rows, by_columns = (
+        cut_polygons(
+            level_m=np.array(level, order=order),
+            along_m=np.array(along, order=order),
+            skin_m=np.full(4, 2.0),
+            layout=layout,
+        )
+        for order in ("C", "F")
+    )
+    for one, other in zip(by_rows, by_columns, strict=True):
+        np.testing.assert_array_equal(one, other)
+
+
 @settings(derandomize=True, deadline=None, max_examples=60)
 @given(
     radii=st.lists(st.floats(0.3, 3.0), min_size=5, max_size=12),
