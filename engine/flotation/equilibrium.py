@@ -35,7 +35,7 @@ Position = tuple[Floats, Floats, Floats]
 ITERATION_LIMIT = 80
 STEP_LIMIT_RAD = 0.25
 TOLERANCE_RATIO = 1e-12
-ROUND_OFF_RATIO = 1e-14
+ROUND_OFF_RATIO = 1e-13
 """A position this near, as a part of the hull's size, is not improved by another step."""
 SLOPE_LIMIT_RATIO = 0.999
 """|n_x| beyond which a ship stands on end; one that stays there has no position to find."""

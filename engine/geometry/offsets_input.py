@@ -116,7 +116,8 @@ def solid_from_offsets(
     strays = 0
     for lines in table:
         given = [contour for line in lines for contour in _contours(line, half=half, curve=False)]
-        _refuse_self_crossing(given, lines[0].field)
+        if not (half and len(lines) == 1 and _only_rises(lines[0])):
+            _refuse_self_crossing(given, lines[0].field)
         if between_points == "curve":
             given = [contour for line in lines for contour in _contours(line, half=half, curve=True)]
             strays += half and any(_strays(line) for line in lines)
@@ -167,11 +168,11 @@ def _lines(station: OffsetStation, i: int, *, last: int) -> list[_Line]:
         if not np.size(np.asarray(values, dtype=np.float64)):
             _refuse_few(field, 0)
         line = points(values, columns=2, field=field)
-        distinct = len(np.unique(line, axis=0))
-        if distinct < 2 and not (i in (0, last) and not closed):
-            _refuse_few(field, distinct)
+        single = bool((line == line[0]).all())
+        if single and not (i in (0, last) and not closed):
+            _refuse_few(field, 1)
         count = len(line)
-        if distinct < 2:
+        if single:
             line = line[:1]
         elif np.array_equal(line[0], line[-1]):
             line, closed = line[:-1], True
@@ -264,6 +265,11 @@ def _unfair(table: list[list[_Line]], x_m: Floats) -> list[Finding]:
     )
     place = (float(x_m[worst.station]), float(y), float(z))
     return [Finding(code="unfair-point", message=message, count=len(found), place_m=place)]
+
+
+def _only_rises(line: _Line) -> bool:
+    """Tell whether an open half section never turns down: no two of its edges, nor of its mirror image's, can cross."""
+    return not line.closed and bool((np.diff(line.points_m[:, 1]) >= 0).all())
 
 
 def _refuse_self_crossing(contours: list[Contour], field: str) -> None:

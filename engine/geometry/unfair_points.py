@@ -46,14 +46,20 @@ def unfair_points(lines_m: Sequence[Floats], *, x_m: Floats, knuckles: Sequence[
     """
     size = max(float(np.hypot(*np.ptp(line, axis=0))) for line in lines_m)
     along, across = [], []
-    for i, line in enumerate(lines_m):
-        if len(line) >= 5:
-            arc = np.append(0.0, np.cumsum(np.hypot(*np.diff(line, axis=0).T)))
-            least, cubic = (miss[:, 0] for miss in _misses(line[:, None], arc))
-            gaps = np.hypot(*(line[2:] - line[:-2]).T)
-            along += [(i, j, least[j], cubic[j], gaps[j - 1]) for j in range(2, len(line) - 2)]
+    for count in sorted({len(line) for line in lines_m if len(line) >= 5}):
+        stations = [i for i, line in enumerate(lines_m) if len(line) == count]
+        lines = np.stack([lines_m[i] for i in stations], axis=1)
+        steps = np.hypot(*np.moveaxis(np.diff(lines, axis=0), 2, 0))
+        arc = np.concatenate([np.zeros((1, len(stations))), np.cumsum(steps, axis=0)])
+        least, cubic = _misses(lines, arc)
+        gaps = np.hypot(*np.moveaxis(lines[2:] - lines[:-2], 2, 0))
+        along += [
+            (i, j, least[j, k], cubic[j, k], gaps[j - 1, k])
+            for k, i in enumerate(stations)
+            for j in range(2, count - 2)
+        ]
     for low, high in _runs(lines_m, x_m):
-        least, cubic = _misses(np.stack(lines_m[low : high + 1]), x_m[low : high + 1])
+        least, cubic = _misses(np.stack(lines_m[low : high + 1]), x_m[low : high + 1, None])
         cells = [(i, j) for i in range(2, len(least) - 2) for j in range(least.shape[1])]
         across += [(low + i, j, least[i, j], cubic[i, j], 0.0) for i, j in cells]
     found: dict[tuple[int, int], float] = {}
@@ -83,20 +89,24 @@ def _runs(lines_m: Sequence[Floats], x_m: Floats) -> list[tuple[int, int]]:
 
 
 def _misses(runs_m: Floats, at: Floats) -> tuple[Floats, Floats]:
-    """Least miss and miss of the cubic, each (n, m), of m runs of n points (n, m, 2) with parameters ``at``."""
+    """Least miss and miss of the cubic, each (n, m), of m runs of n points (n, m, 2).
+
+    ``at`` are the parameters of the points, (n, m), or (n, 1) where every run has the same. Where two of a point's
+    neighbours have one parameter no curve passes through both: that run does not foretell it.
+    """
     least, cubic = np.full(runs_m.shape[:2], np.inf), np.full(runs_m.shape[:2], np.inf)
     for offsets in _RUNS:
         here = np.arange(max(0, -offsets[0]), len(at) - max(0, offsets[-1]))
-        near = here[:, None] + offsets
-        nodes = at[near] - at[here, None]
-        sound = (np.diff(nodes, axis=1) != 0).all(axis=1)
-        here, near, nodes = here[sound], near[sound], nodes[sound]
+        near = [here + offset for offset in offsets]
+        nodes = [at[rows] - at[here] for rows in near]
+        sound = np.all([step != 0 for step in np.diff(nodes, axis=0)], axis=0)
         foretold = np.zeros((len(here), *runs_m.shape[1:]))
-        for k in range(len(offsets)):
-            others = np.delete(nodes, k, axis=1)
-            weight = np.prod(others / (others - nodes[:, k : k + 1]), axis=1)
-            foretold += weight[:, None, None] * runs_m[near[:, k]]
-        miss = np.linalg.norm(runs_m[here] - foretold, axis=2)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            for k, rows in enumerate(near):
+                weight = np.prod([other / (other - nodes[k]) for j, other in enumerate(nodes) if j != k], axis=0)
+                foretold += weight[..., None] * runs_m[rows]
+            miss = np.hypot(*np.moveaxis(runs_m[here] - foretold, 2, 0))
+        miss = np.where(sound, miss, np.inf)
         least[here] = np.minimum(least[here], miss)
         if offsets == _CUBIC:
             cubic[here] = miss

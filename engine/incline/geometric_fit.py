@@ -18,10 +18,12 @@ from engine.deadline import checkpoint
 from engine.errors import NotDeterminedError
 from engine.flotation.equilibrium import Equilibrium, equilibrium
 from engine.geometry.cut import Solid
-from engine.geometry.plane import Planes
+from engine.geometry.plane import Planes, normals_at
 from engine.liquids.running import Liquid
 
 ITERATION_LIMIT = 30
+LEAST_INFORMATION_PER_M2 = 1e-18
+"""With less, round-off of 1e-12 in the tangents moves the centre by a millimetre: the readings say nothing of it."""
 TOLERANCE_RATIO = 1e-11
 """The fit has settled when its step moves no tangent by more: the floating positions are found to 1e-12 rad."""
 
@@ -114,7 +116,7 @@ def fit_geometry(
         ``geometric-fit-not-determined``: the tangents do not fix h, or the fit does not settle.
     """
     known = np.isfinite(tangents)
-    start = plane.take(np.zeros(len(shift_tm), dtype=int))
+    start = _read(plane, tangents, hull)
     lever, surfaces = lever_m, None
     for _ in range(ITERATION_LIMIT):
         checkpoint()
@@ -135,7 +137,7 @@ def fit_geometry(
         residual = less_zero(tangents - tangent, known)
         column = less_zero(np.broadcast_to(slope, tangents.shape), known)
         information = float(np.sum(column**2))
-        if information <= 0:
+        if information <= LEAST_INFORMATION_PER_M2:
             raise NotDeterminedError(
                 "the readings do not change with the moments: no VCG follows", code="geometric-fit-not-determined"
             )
@@ -154,6 +156,22 @@ def fit_geometry(
                 positions=positions,
             )
     raise NotDeterminedError("the geometric fit does not settle", code="geometric-fit-not-determined")
+
+
+def _read(plane: Planes, tangents: Floats, hull: Solid) -> Planes:
+    """Return the plane turned, about the middle of its waterline, to the heel of each reading; (m + 1) of them.
+
+    Only a start: from wherever it begins the position is the same.
+    """
+    known = np.isfinite(tangents)
+    change = np.where(known, tangents - tangents[:, :1], 0.0).sum(axis=0) / np.maximum(known.sum(axis=0), 1)
+    change = np.where(np.isfinite(change), change, 0.0)
+    normal, offset = plane.normals[0], float(plane.offsets_m[0])
+    middle = hull.bounds_m[:, 0].mean()
+    through = np.array([middle, 0.0, (offset - normal[0] * middle) / normal[2]])
+    heel = np.arctan(normal[1] / normal[2] + change)
+    normals = normals_at(heel_rad=heel, slope_ratio=np.full(len(heel), normal[0]))
+    return Planes(normals=normals, offsets_m=normals @ through)
 
 
 def _moved(planes: Planes, change: Floats) -> Planes:

@@ -32,15 +32,20 @@ class Liquid:
     @cached_property
     def surface_upright_m(self) -> Floats:
         """(3,) centre of the surface of the upright tank; NaN where it has none. [m]"""
-        return np.asarray(self.at(_UPRIGHT).surface_centroid_m[0])
+        upright = liquid_in(self.tank, volume_m3=self.volume_m3, normals=_UPRIGHT)
+        return np.asarray(upright.surface_centroid_m[0])
 
     def at(self, normals: Floats) -> Lying:
-        """Return how it lies under each of (k, 3) unit normals; the answer to a single one is kept."""
-        if len(normals) > 1:
-            return liquid_in(self.tank, volume_m3=self.volume_m3, normals=normals)
+        """Return how it lies under each of (k, 3) unit normals; the answer is kept, for what is asked again."""
         key = np.ascontiguousarray(normals, dtype=np.float64).tobytes()
         if key not in self._found:
-            self._found[key] = liquid_in(self.tank, volume_m3=self.volume_m3, normals=normals)
+            start = normals @ self.surface_upright_m
+            self._found[key] = liquid_in(
+                self.tank,
+                volume_m3=self.volume_m3,
+                normals=normals,
+                start_m=start if np.isfinite(start).all() else None,
+            )
         return self._found[key]
 
 

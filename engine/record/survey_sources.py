@@ -1,11 +1,13 @@
 """Uncertain inputs of the survey: heights, water, hull, liquids, masses since aboard. Layer: engine.record."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from engine.checks import Floats
 from engine.liquids.running import Liquid
+from engine.liquids.tank import is_slack
 from engine.record.assumed import Stated
 from engine.record.chain import Chain, Shift
 from engine.record.record import TankAboard
@@ -170,16 +172,21 @@ def _lying(chain: AnyChain, liquid: Liquid) -> tuple[Floats, Floats]:
 
 
 def _by_volume(chain: AnyChain, liquid: Liquid) -> Shift:
-    """One cubic metre more, by central difference where there is room for it."""
-    step = min(1e-4 * liquid.volume_m3, liquid.tank.capacity_m3 - liquid.volume_m3)
-    low = Liquid(liquid.tank, liquid.volume_m3 - max(step, 0.0), liquid.density_t_per_m3)
-    high = Liquid(liquid.tank, liquid.volume_m3 + max(step, 0.0), liquid.density_t_per_m3)
-    if high.volume_m3 - low.volume_m3 <= 0 or liquid.volume_m3 >= (1 - 1e-9) * liquid.tank.capacity_m3:
-        resting, moment = (part / liquid.volume_m3 for part in _lying(chain, liquid))  # full: an error of its capacity
-    else:
+    """One cubic metre more: it comes to lie on the surface.
+
+    A full tank has none: an error there is one of its capacity. A tank given by a table has no shape, so its moment is
+    differenced.
+    """
+    surface = liquid.at(chain.normals).surface_centroid_m
+    if np.isfinite(surface).all():
+        resting, moment = surface[0], surface[1:]
+    elif liquid.tank.table is not None and is_slack(liquid.tank, liquid.volume_m3):
+        step = min(1e-4 * liquid.volume_m3, liquid.tank.capacity_m3 - liquid.volume_m3)
+        low, high = (replace(liquid, volume_m3=liquid.volume_m3 + sign * step) for sign in (-1.0, 1.0))
         (a, b), (c, d) = _lying(chain, low), _lying(chain, high)
-        span = high.volume_m3 - low.volume_m3
-        resting, moment = (c - a) / span, (d - b) / span
+        resting, moment = (c - a) / (2 * step), (d - b) / (2 * step)
+    else:
+        resting, moment = (part / liquid.volume_m3 for part in _lying(chain, liquid))
     density = liquid.density_t_per_m3
     return Shift(liquids_moment_tm=density * moment, resting_moment_tm=density * resting, lightship_mass_t=-density)
 

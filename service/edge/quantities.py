@@ -259,7 +259,8 @@ def _stated(value: object, path: str) -> Iterator[tuple[str, Measured | Repeated
             yield path, value
     elif isinstance(value, tuple) and len(value) <= STATED_COUNT:
         for i, one in enumerate(value):
-            yield from _stated(one, f"{path}/{i}")
+            if isinstance(one, (BaseModel, tuple)):  # numbers state nothing
+                yield from _stated(one, f"{path}/{i}")
 
 
 STATED_COUNT = 5000

@@ -171,6 +171,16 @@ def test_a_spike_is_found_in_its_place(station, point, off):
     assert finding.place_m == pytest.approx(place)
 
 
+def test_a_spike_is_found_among_stations_of_different_numbers_of_points():
+    stations = []
+    for i, (x, line) in enumerate(smooth()):
+        if i == 4:
+            line[6, 0] += 0.9
+        stations.append(OffsetStation(x_m=x, points_m=line if i % 2 == 0 else line[::2]))
+    (finding,) = solid_from_offsets(stations).findings
+    assert (finding.code, finding.place_m[0]) == ("unfair-point", 4 * LENGTH / 10)
+
+
 def test_a_knuckle_is_not_judged():
     stations = []
     for i, (x, line) in enumerate(smooth()):
@@ -200,6 +210,12 @@ def test_refused(code, field, stations):
     with pytest.raises(InputError) as caught:
         solid_from_offsets(stations)
     assert (caught.value.code, caught.value.field) == (code, field)
+
+
+def test_a_section_that_turns_down_without_crossing_itself_is_taken():
+    bulwark = [[0, 0], [6, 0], [6, 9], [5.5, 9], [5.5, 8]]  # its inner side runs down again
+    # closed form: 12 × 8 and two bulwarks of 0.5 × 1, over the length
+    assert volume(prism(points_m=bulwark), draft=20.0) == pytest.approx((12 * 8 + 2 * 0.5) * LENGTH, rel=1e-12)
 
 
 def test_a_half_table_that_crosses_the_centreline_is_refused():

@@ -81,13 +81,14 @@ def test_no_liquids_lie_nowhere():
     assert lying_together([], np.array([[0.0, 0.0, 1.0]]), near_m=np.empty((1, 0, 3))) == []
 
 
-def test_the_answer_under_one_normal_is_kept():
+def test_an_answer_is_kept_for_the_same_normals():
     liquid = Liquid(BOX, 10.0, 1.0)
     normals = np.array([[0.0, 0.1, np.sqrt(0.99)], [0.0, 0.0, 1.0]])
     assert liquid.at(normals[:1]) is liquid.at(normals[:1].copy())
     assert_same(liquid.at(normals[:1]), alone(liquid, normals[:1]))
     assert_same(liquid.at(normals[1:]), alone(liquid, normals[1:]))
-    assert liquid.at(normals) is not liquid.at(normals)
+    assert liquid.at(normals) is liquid.at(normals)
+    assert_same(liquid.at(normals), alone(liquid, normals))
 
 
 def test_the_surface_of_a_full_tank_is_nowhere():
