@@ -175,7 +175,7 @@ def test_a_spike_is_found_among_stations_of_different_numbers_of_points():
     stations = []
     for i, (x, line) in enumerate(smooth()):
         if i == 4:
-            line[6, 0] += 0.9
+            line[6, 0] += 2.0
         stations.append(OffsetStation(x_m=x, points_m=line if i % 2 == 0 else line[::2]))
     (finding,) = solid_from_offsets(stations).findings
     assert (finding.code, finding.place_m[0]) == ("unfair-point", 4 * LENGTH / 10)
