@@ -228,7 +228,7 @@ def _assess(
         centre_m=afloat.centre_m,
         liquids=afloat.liquids,
     )
-    arms = afloat.arms()
+    arms = afloat.arms(near=position)
     criteria, found = judge(arms, rule_sets, data)
     heel = float(position.planes.heel_deg[0])
     if abs(heel) > LIST_LIMIT_DEG:

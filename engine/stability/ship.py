@@ -8,11 +8,12 @@ import numpy as np
 
 from engine.checks import Floats, finite
 from engine.errors import NotDeterminedError
+from engine.flotation.equilibrium import Equilibrium
 from engine.flotation.held_heel import HeldHeel, held_heel
 from engine.flotation.hydrostatics import waterplane_axes, waterplane_inertias
 from engine.geometry.cut import Solid
 from engine.geometry.plane import Planes, normals_at
-from engine.liquids.running import Liquid
+from engine.liquids.running import Liquid, lying_together
 from engine.stability.arms import Arms
 from engine.stability.sweep import HEELS_DEG, Guess, swept, swept_from, turning_of
 
@@ -64,13 +65,15 @@ class Ship:
         shift = rise_m * self.displacement_t / self.mass_t * self.rise_direction
         return replace(self, centre_m=self.centre_m + shift)
 
-    def arms(self, *, start: Arms | None = None) -> Arms:
+    def arms(self, *, start: Arms | None = None, near: Equilibrium | None = None) -> Arms:
         """Compute the righting arms.
 
         Parameters
         ----------
         start : Arms, optional
             Those of a ship nearly the same: a first guess.
+        near : Equilibrium, optional
+            Where she floats, one row: the first guess of the upright position where there is no ``start``.
 
         Raises
         ------
@@ -79,10 +82,16 @@ class Ship:
         """
         finite(self.centre_m, field="centre_m")
         if start is None:
-            sides = swept(self._held)
+            sides = swept(self._held, near=near)
         else:
-            sides = swept_from(self._held, heel_rad=start.heel_rad, planes=start.planes, surfaces_m=start.surfaces_m)
-        upright = sides.starboard.planes.take(np.zeros(1, dtype=np.intp))
+            sides = swept_from(
+                self._held,
+                heel_rad=start.heel_rad,
+                arm_m=start.arm_m,
+                planes=start.planes,
+                surfaces_m=start.surfaces_m,
+            )
+        upright = sides.starboard.take(np.zeros(1, dtype=np.intp))
         arms = partial(self._arms, upright_by_plane=self._upright_by_plane(upright))
         half = arms(sides.starboard, HEELS_DEG)
         if sides.port is None:
@@ -140,19 +149,20 @@ class Ship:
             upright_by_plane=upright_by_plane,
         )
 
-    def _upright_by_plane(self, upright: Planes) -> Floats:
+    def _upright_by_plane(self, upright: HeldHeel) -> Floats:
         """Return ``Arms.upright_by_plane`` by central differences: one cut of four planes."""
         steps = np.array([_STEP_M, -_STEP_M, 0.0, 0.0]), np.array([0.0, 0.0, 1.0, -1.0]) * _STEP_M / self.length_bp_m
         normals = normals_at(
-            heel_rad=np.repeat(np.radians(upright.heel_deg), 4), slope_ratio=upright.normals[0, 0] + steps[1]
+            heel_rad=np.repeat(np.radians(upright.planes.heel_deg), 4),
+            slope_ratio=upright.planes.normals[0, 0] + steps[1],
         )
-        cuts = self.solid.cut(Planes(normals=normals, offsets_m=upright.offsets_m + steps[0]))
+        cuts = self.solid.cut(Planes(normals=normals, offsets_m=upright.planes.offsets_m + steps[0]))
         transverse, _ = waterplane_inertias(cuts)
         _, across = waterplane_axes(cuts.planes)
         surface = np.zeros(4)
-        for liquid in self.liquids:
-            tensor = liquid.at(normals).surface_tensor_m4
-            surface += liquid.density_t_per_m3 * np.einsum("ki,kij,kj->k", across, tensor, across)
+        lying = lying_together(self.liquids, normals, near_m=np.repeat(upright.surfaces_m, 4, axis=0))
+        for liquid, at in zip(self.liquids, lying, strict=True):
+            surface += liquid.density_t_per_m3 * np.einsum("ki,kij,kj->k", across, at.surface_tensor_m4, across)
         length, breadth = (cuts.waterplane_extent_m[:, 1] - cuts.waterplane_extent_m[:, 0]).T[:2]
         height = transverse / cuts.volume_m3 + np.einsum("kn,kn->k", normals, cuts.centroid_m)
         every = np.stack([height, surface, length, breadth])

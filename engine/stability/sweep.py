@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.checks import Floats
+from engine.flotation.equilibrium import Equilibrium
 from engine.flotation.held_heel import HeldHeel
-from engine.geometry.plane import Planes
+from engine.geometry.plane import Planes, normals_at
 from engine.stability.heel_curve import HeelCurve
 
 HEELS_DEG = np.concatenate([np.arange(0.0, 60.0, 2.5), np.arange(60.0, 91.0, 5.0)])
@@ -22,6 +23,10 @@ _OTHER_ROWS = np.flatnonzero(HEELS_DEG % 10.0 != 0.0)
 _ORDER = np.argsort(np.concatenate([_FIRST_ROWS, _OTHER_ROWS]))
 
 _CHECKED_DEG = np.array([20.0, 50.0, 80.0])
+_CHECKED_ROWS = np.searchsorted(HEELS_DEG, _CHECKED_DEG)
+_PORT_ROWS = np.setdiff1d(np.arange(len(HEELS_DEG)), _CHECKED_ROWS)
+_PORT_ORDER = np.argsort(np.concatenate([_PORT_ROWS, _CHECKED_ROWS]))
+_OTHER_SIDE = np.array([1.0, -1.0, 1.0])
 _SAME_ARM_M = 1e-9
 """Where the arms at these heels are the same to both sides within this, one side is computed and mirrored."""
 
@@ -48,14 +53,19 @@ class Guess(NamedTuple):
         offsets = None if self.offsets_m is None else self.offsets_m[rows]
         return Guess(self.slope_ratio[rows], offsets, None if self.surfaces_m is None else self.surfaces_m[rows])
 
-    def with_mirror_image(self, rows: NDArray[np.intp]) -> "Guess":
-        """Return the given rows, and after them all as they are on the other side of a ship the same on both."""
-        some = self.take(rows)
-        slope = np.append(some.slope_ratio, self.slope_ratio)
-        if self.offsets_m is None or self.surfaces_m is None or some.offsets_m is None or some.surfaces_m is None:
-            return Guess(slope)
-        mirrored = self.surfaces_m * np.array([1.0, -1.0, 1.0])
-        return Guess(slope, np.append(some.offsets_m, self.offsets_m), np.concatenate([some.surfaces_m, mirrored]))
+    def with_mirror_image(self, rows: NDArray[np.intp], mirrored: NDArray[np.intp]) -> "Guess":
+        """Return the given rows, and after them others as they are on the other side of a ship the same on both."""
+        every = self.take(np.append(rows, mirrored))
+        if every.surfaces_m is not None and self.surfaces_m is not None:
+            image = every.surfaces_m[len(rows) :] * _OTHER_SIDE
+            every.surfaces_m[len(rows) :] = image[:, _partners(self.surfaces_m[0])]
+        return every
+
+
+def _partners(centres_m: Floats) -> NDArray[np.intp]:
+    """Return for each of (n, 3) upright surfaces the one nearest to its mirror image: itself on the centreline."""
+    apart = np.linalg.norm(centres_m[:, None] - centres_m * _OTHER_SIDE, axis=-1)
+    return np.asarray(np.where(np.isnan(apart), np.inf, apart).argmin(axis=1) if len(centres_m) else np.arange(0))
 
 
 class Solve(Protocol):
@@ -73,52 +83,80 @@ class Sides(NamedTuple):
     port: HeldHeel | None
 
 
-def swept(solve: Solve) -> Sides:
-    """Return the positions of a ship of which nothing is known."""
-    upright = solve(np.zeros(1), Guess(np.zeros(1)))
+def swept(solve: Solve, *, near: Equilibrium | None = None) -> Sides:
+    """Return the positions of a ship of which nothing is known, or where she floats (one row) with no heel held."""
+    upright = solve(np.zeros(1), _upright_guess(near))
     heels = np.append(HEELS_DEG[_FIRST_ROWS], -_CHECKED_DEG)
     slope = np.full(len(heels), upright.planes.normals[0, 0])
     about = Planes.from_angles(heel_deg=heels, slope_ratio=slope, offsets_m=0.0)
     offsets = about.normals @ upright.cuts.waterplane_centroid_m[0]
     first = solve(heels, Guess(slope, offsets, np.repeat(upright.surfaces_m, len(heels), axis=0)))
-    known = first.take(np.arange(len(_FIRST_ROWS)))
+    known, checked = _parts(first, len(_FIRST_ROWS))
     guess = Guess(np.full(len(HEELS_DEG), slope[0])) if any(known.codes) else _between(known)
-    others, count = HEELS_DEG[_OTHER_ROWS], len(_OTHER_ROWS)
-    if _alike(known, first.take(np.arange(len(_FIRST_ROWS), len(heels)))):
+    others = HEELS_DEG[_OTHER_ROWS]
+    if _alike(known, checked):
         rest = solve(others, guess.take(_OTHER_ROWS))
         return Sides(HeldHeel.joined([known, rest]).take(_ORDER), None)
-    rest = solve(np.append(others, -HEELS_DEG), guess.with_mirror_image(_OTHER_ROWS))
-    starboard = HeldHeel.joined([known, rest.take(np.arange(count))]).take(_ORDER)
-    return Sides(starboard, rest.take(np.arange(count, count + len(HEELS_DEG))))
+    both = solve(np.append(others, -HEELS_DEG[_PORT_ROWS]), guess.with_mirror_image(_OTHER_ROWS, _PORT_ROWS))
+    rest, port = _parts(both, len(others))
+    return Sides(HeldHeel.joined([known, rest]).take(_ORDER), HeldHeel.joined([port, checked]).take(_PORT_ORDER))
 
 
-def swept_from(solve: Solve, *, heel_rad: Floats, planes: Planes, surfaces_m: Floats) -> Sides:
-    """Return the positions of a ship that floats nearly at planes known for rising heels to both sides."""
+def swept_from(solve: Solve, *, heel_rad: Floats, arm_m: Floats, planes: Planes, surfaces_m: Floats) -> Sides:
+    """Return the positions of a ship that floats nearly at planes known, with their arms, for heels to both sides."""
 
-    def near(heel_deg: Floats) -> HeldHeel:
+    def near(*heels_deg: Floats) -> HeldHeel:
+        heel_deg = np.concatenate(heels_deg)
         heel = np.radians(heel_deg)
         offsets = np.interp(heel, heel_rad, planes.offsets_m, left=np.nan, right=np.nan)
         nearest = np.abs(heel[:, None] - heel_rad).argmin(axis=1)
         return solve(heel_deg, Guess(np.interp(heel, heel_rad, planes.normals[:, 0]), offsets, surfaces_m[nearest]))
 
-    first = near(np.append(HEELS_DEG, -_CHECKED_DEG))
-    count = len(HEELS_DEG)
-    starboard = first.take(np.arange(count))
-    if _alike(starboard.take(_FIRST_ROWS), first.take(np.arange(count, count + len(_CHECKED_DEG)))):
+    port = None
+    if np.abs(arm_m + arm_m[::-1]).max() > _SAME_ARM_M:  # she will hardly be alike on both sides: all at once
+        first, port = _parts(near(HEELS_DEG, -_CHECKED_DEG, -HEELS_DEG[_PORT_ROWS]), len(HEELS_DEG) + len(_CHECKED_DEG))
+    else:
+        first = near(HEELS_DEG, -_CHECKED_DEG)
+    starboard, checked = _parts(first, len(HEELS_DEG))
+    if _alike(starboard.take(_FIRST_ROWS), checked):
         return Sides(starboard, None)
-    return Sides(starboard, near(-HEELS_DEG))
+    port = port or near(-HEELS_DEG[_PORT_ROWS])
+    return Sides(starboard, HeldHeel.joined([port, checked]).take(_PORT_ORDER))
+
+
+def _parts(at: HeldHeel, count: int) -> tuple[HeldHeel, HeldHeel]:
+    """Return the first so many rows, and the others."""
+    rows = np.arange(len(at.codes))
+    return at.take(rows[:count]), at.take(rows[count:])
+
+
+def _upright_guess(near: Equilibrium | None) -> Guess:
+    """Return where she is sought upright: turned about the centre of the waterplane she floats at."""
+    if near is None:
+        return Guess(np.zeros(1))
+    slope = near.planes.normals[:1, 0]
+    normals = normals_at(heel_rad=np.zeros(1), slope_ratio=slope)
+    return Guess(slope, np.einsum("kn,kn->k", normals, near.cuts.waterplane_centroid_m[:1]), near.surfaces_m[:1])
 
 
 def _between(known: HeldHeel) -> Guess:
-    """Return what is to be tried at all heels by cubics through those at the first."""
+    """Return what is to be tried at all heels by cubics through those at the first.
+
+    A liquid's surface turns about its centre as the sea's about that of the waterplane: its offset has a slope too.
+    """
     at, heel = np.radians(HEELS_DEG[_FIRST_ROWS]), np.radians(HEELS_DEG)
     turning = turning_of(known.planes.normals, known.trimming_per_rad)
     sinking = np.einsum("kn,kn->k", turning, known.cuts.waterplane_centroid_m)
-    slope = HeelCurve(at, known.planes.normals[:, 0], known.trimming_per_rad).values(heel)
+    slope = HeelCurve(at, known.planes.normals[:, 0], known.trimming_per_rad).values(heel).clip(-0.9, 0.9)
     offsets = HeelCurve(at, known.planes.offsets_m, sinking).values(heel)
-    flat = known.surfaces_m.reshape(len(at), -1)
-    surfaces = np.array([np.interp(heel, at, column) for column in flat.T]).T.reshape(len(heel), -1, 3)
-    return Guess(np.clip(slope, -0.9, 0.9), offsets, surfaces)
+    normals = normals_at(heel_rad=heel, slope_ratio=slope)
+    surfaces = np.empty((len(heel), known.surfaces_m.shape[1], 3))
+    for number, centre in enumerate(known.surfaces_m.swapaxes(0, 1)):
+        level, rise = np.einsum("kn,kn->k", known.planes.normals, centre), np.einsum("kn,kn->k", turning, centre)
+        about = np.stack([np.interp(heel, at, column) for column in centre.T], axis=-1)
+        missing = HeelCurve(at, level, rise).values(heel) - np.einsum("kn,kn->k", normals, about)
+        surfaces[:, number] = about + missing[:, None] * normals
+    return Guess(slope, offsets, surfaces)
 
 
 def _alike(starboard: HeldHeel, port: HeldHeel) -> bool:
