@@ -5,6 +5,7 @@ by default a text with 200, ``#ERR code: words``; with ``errors=status`` it is a
 HEAD costs nothing: spreadsheets ask it before every GET.
 """
 
+import inspect
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
@@ -156,7 +157,7 @@ def cell(
             example=example,
             gives=gives,
             in_thread=in_thread,
-            description=(compute.__doc__ or "").strip(),
+            description=inspect.getdoc(compute) or "",
         )
         endpoint: Any = partial(_endpoint, served)
         endpoint.cell = served

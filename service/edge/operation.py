@@ -2,6 +2,7 @@
 
 import asyncio
 import hashlib
+import inspect
 import json
 import math
 import time
@@ -243,7 +244,7 @@ def operation(
             compute=compute,
             operation_id=operation_id,
             summary=summary,
-            description=description or (compute.__doc__ or "").strip(),
+            description=description or inspect.getdoc(compute) or "",
             examples=example if callable(example) else lambda: example,
             tag=tag,
             renderings={**table, **(renderings or {})},
