@@ -83,13 +83,13 @@ def _written(arguments: argparse.Namespace, results: Sequence[Result], duration_
 
 
 class _Progress:
-    """A bar on a terminal, a line a case elsewhere."""
+    """A bar on a terminal, a line a case elsewhere; also where ``CI`` is set, as a log keeps every state of a bar."""
 
     def __init__(self, total: int, stream: TextIO) -> None:
         self._total = total
         self._done = 0
         self._stream = stream
-        self._bar = stream.isatty()
+        self._bar = stream.isatty() and not os.environ.get("CI")
 
     def tell(self, result: Result) -> None:
         """Show that one more is done."""

@@ -1,7 +1,9 @@
 """``python -m service verify``: in this process, over HTTP, and its exit status."""
 
-import io
+import contextlib
 import json
+import os
+import pty
 import re
 import signal
 import subprocess
@@ -48,26 +50,51 @@ def test_exit_status_here_and_over_http(
     assert re.sub(r"[0-9.]+ s\b", "", here).splitlines()[-3:] == re.sub(r"[0-9.]+ s\b", "", there).splitlines()[-3:]
 
 
-def test_plain_lines_without_a_terminal(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["verify", str(folder), "--jobs", "2"]) == 2
+@pytest.mark.parametrize("over_http", [False, True])
+def test_plain_lines_without_a_terminal(
+    folder: Path, url: str, over_http: bool, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("CI", raising=False)
+    assert main(["verify", str(folder), "--jobs", "2", *(["--url", url] if over_http else [])]) == 2
     out = capsys.readouterr().out
     assert len(re.findall(r"^same +[0-9.]+ s  [ab] same", out, re.MULTILINE)) == 2
     assert "\r" not in out
     assert "5 cases: 2 same, 1 deviates, 1 not_comparable, 1 unreadable" in out
 
 
-def test_a_bar_on_a_terminal(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    class Terminal(io.StringIO):
-        def isatty(self) -> bool:
-            return True
+def on_a_terminal(arguments: list[str], **environment: str) -> tuple[int, str]:
+    """Return exit status and what a real terminal is sent."""
+    ours, theirs = pty.openpty()
+    base = {name: value for name, value in os.environ.items() if name != "CI"}
+    command = [sys.executable, "-m", "service", "verify", *arguments]
+    with subprocess.Popen(command, stdin=theirs, stdout=theirs, stderr=theirs, env=base | environment) as process:
+        os.close(theirs)
+        sent = b""
+        with contextlib.suppress(OSError):  # Linux ends a terminal by an error
+            while piece := os.read(ours, 65536):
+                sent += piece
+    os.close(ours)
+    return process.returncode, sent.decode().replace("\r\n", "\n")
 
-    terminal = Terminal()
-    monkeypatch.setattr(sys, "stdout", terminal)
-    assert main(["verify", str(folder)]) == 2
-    drawn = terminal.getvalue()
-    assert drawn.count("\r") == 5
-    assert "\r[" + "#" * 30 + "] 5/5\n" in drawn
+
+@pytest.mark.parametrize(
+    ("over_http", "select", "status", "count"),
+    [(False, "*", 2, 5), (True, "*same", 0, 2), (True, "[a-d]_*", 1, 4), (True, "*", 2, 5)],
+)
+def test_a_bar_on_a_terminal(folder: Path, url: str, over_http: bool, select: str, status: int, count: int) -> None:
+    asked = [str(folder), "--select", select, *(["--url", url] if over_http else [])]
+    code, drawn = on_a_terminal(asked)
+    assert code == status
+    assert drawn.count("\r") == count
+    assert "\r[" + "#" * 30 + f"] {count}/{count}\n" in drawn
     assert not re.search("^same ", drawn, re.MULTILINE)
+
+
+def test_plain_lines_on_a_terminal_in_ci(folder: Path, url: str) -> None:
+    code, drawn = on_a_terminal([str(folder), "--url", url], CI="true")
+    assert code == 2
+    assert "\r" not in drawn
+    assert len(re.findall(r"^same +[0-9.]+ s  [ab] same", drawn, re.MULTILINE)) == 2
 
 
 def test_left_out_cases_are_counted(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
