@@ -46,7 +46,7 @@ _PICK = [0, 1, 3, 6, 9, 10, 11, 12, 13, 15, 18, 19, 21, 24]
 
 def gather(cut: PolygonCut, weights: Floats) -> Floats:
     """(14, k) `Integrals`: sums of sections (k, n) with weights (3, k, n) for ∫F dx, ∫F x dx and ∫F x² dx."""
-    sums = np.stack(cut[:9], axis=1) @ np.moveaxis(weights, 0, 2)
+    sums = np.stack(cut[:9], axis=1) @ weights.transpose(1, 2, 0)
     return np.asarray(sums.reshape(len(sums), 27).T[_PICK])
 
 
@@ -63,7 +63,11 @@ class SectionLines(NamedTuple):
 
     def levels(self, points_m: Floats, x_m: Floats | float) -> Floats:
         """(k, p) level of points, under the water line below 0. [m]"""
-        return self.normals @ points_m.T + self.slopes[:, None] * x_m - self.offsets_m[:, None]
+        level = self.normals @ points_m.T
+        rise = self.slopes[:, None] * x_m
+        rise -= self.offsets_m[:, None]
+        level += rise
+        return level
 
     def alongs(self, points_m: Floats) -> Floats:
         """(k, p) distance along the water line, to port when upright. [m]"""

@@ -212,16 +212,13 @@ class SectionSolid:
         tables = self._tables
         shares = np.ones((len(stations.area_m2), len(tables.panels)))
         shares[:, [panel.ruled for panel in tables.panels]] = 0.0
-        for count in (1, 2):
-            curved = [
-                (p, [*panel.intervals, panel.intervals[-1] + 1])
-                for p, panel in enumerate(tables.panels)
-                if not panel.ruled and len(panel.members) == 3 and len(panel.intervals) == count
-            ]
-            if curved:
-                covered = [stations_of for _, stations_of in curved]
-                share = interpolant_share(stations.lowest_m[:, covered], stations.highest_m[:, covered])
-                shares[:, [p for p, _ in curved]] = share
+        state = (stations.lowest_m < 0).astype(np.int8) + (stations.highest_m < 0)
+        bent = np.diff(state, axis=1) != 0
+        for panels, covered in tables.curved:
+            row, which = np.nonzero(bent[:, covered[:, :-1]].any(axis=2))
+            if len(row):
+                at = row[:, None], covered[which]
+                shares[row, panels[which]] = interpolant_share(stations.lowest_m[at], stations.highest_m[at])
         return shares
 
     def _integrate(self, lines: SectionLines, functions: SectionFunctions | None) -> tuple[Floats, Floats]:
@@ -294,12 +291,12 @@ def _assemble(planes: Planes, lines: SectionLines, sums: Integrals, extent: Floa
     xx = sums.line_xx - sums.line * x * x
     xl = sums.line_lx - sums.line * x * along
     ll = sums.line_ll - sums.line * along * along
-    zero = np.zeros(len(planes))
-    forward = np.stack([zero + 1.0, -lines.slopes * n_y, -lines.slopes * n_z], axis=1)
-    sideways = np.stack([zero, n_z, -n_y], axis=1)
-    axes = np.stack([forward, sideways], axis=1)
-    moments = np.stack([np.stack([xx, xl], axis=1), np.stack([xl, ll], axis=1)], axis=1) / across[:, None, None]
-    tensor = np.einsum("kai,kab,kbj->kij", axes, moments, axes)
+    axes = np.zeros((len(planes), 2, 3))  # forward and sideways in the plane
+    axes[:, 0, 0] = 1.0
+    axes[:, 0, 1:] = -lines.slopes[:, None] * lines.normals
+    axes[:, 1, 1], axes[:, 1, 2] = n_z, -n_y
+    moments = np.stack([xx, xl, xl, ll], axis=1).reshape(-1, 2, 2) / across[:, None, None]
+    tensor = axes.transpose(0, 2, 1) @ moments @ axes
     floats = sums.line > 0
     return Cuts(
         planes=planes,

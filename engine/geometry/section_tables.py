@@ -45,6 +45,8 @@ class SectionTables(NamedTuple):
         The pieces of the length.
     panel_of : (n - 1,) int
         Panel that covers each interval.
+    curved : list of ((c,) int, (c, 2 or 3) int)
+        Panels of three stations, and the stations at the ends of their intervals; those of two intervals, then of one.
     weights : (3, panels, n) float64
         Weights of the stations in each panel for ∫F dx, ∫F x dx, ∫F x² dx.
     faces : (b,) int
@@ -64,6 +66,7 @@ class SectionTables(NamedTuple):
     most_breaks: Ints
     panels: list[Panel]
     panel_of: Ints
+    curved: list[tuple[Ints, Ints]]
     weights: Floats
     faces: Ints
 
@@ -90,6 +93,14 @@ def section_tables(x_m: Floats, contours: Sections, *, reference_m: Floats) -> S
     counts = [[len(contour.points_m) for contour in section] for section in near]
     flat = np.concatenate([contour.points_m for section in near for contour in section])
     stacks, stack_of, place = _stacked(links)
+    curved = []
+    for count in (2, 1):
+        alike = [
+            p for p, one in enumerate(pieces) if not one.ruled and (len(one.members), len(one.intervals)) == (3, count)
+        ]
+        covered = [[*pieces[p].intervals, pieces[p].intervals[-1] + 1] for p in alike]
+        if alike:
+            curved.append((np.array(alike), np.array(covered)))
     return SectionTables(
         reference_m=reference_m,
         x_m=x,
@@ -104,6 +115,7 @@ def section_tables(x_m: Floats, contours: Sections, *, reference_m: Floats) -> S
         most_breaks=most_breaks,
         panels=pieces,
         panel_of=panel_of,
+        curved=curved,
         weights=weights,
         faces=np.flatnonzero(np.diff(x) == 0),
     )
