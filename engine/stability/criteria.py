@@ -6,14 +6,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from engine.checks import Floats
-from engine.errors import InputError
 from engine.findings import Finding
 from engine.flotation.arm_curve import Side
-from engine.rules import OBSERVED_DECIMALS, Check, Observed, Rule, RuleSet, assess
+from engine.rules import OBSERVED_DECIMALS, Check, RuleSet, assess
 from engine.stability.arms import SIDES, Arms
 from engine.stability.data import StabilityData
-from engine.stability.immersion import Immersion
+from engine.stability.margins import needed
 from engine.stability.observe import Observation
 
 _WORST_FIRST = ("not_met", "not_assessed", "met")
@@ -58,7 +56,7 @@ def judge(
     found: dict[Finding, None] = {}
     for side in sides_of(arms, data):
         observation = Observation(arms, side, data)
-        values = {name: _rounded(value) for name, value in observation.values(names).items()}
+        values = {name: _rounded(observation[name]) for name in names}
         checks = assess(rule_sets, values)
         by_side.append((side, tuple(_explained(check, observation) for check in checks)))
         found |= dict.fromkeys(observation.findings)
@@ -72,83 +70,11 @@ def judge(
     return tuple(worst[key] for key in order if key in worst), tuple(found)
 
 
-def needed(rule_sets: Sequence[RuleSet]) -> tuple[str, ...]:
-    """Return the names of the quantities the sets ask for; refuse a set that judges tests."""
-    for position, rule_set in enumerate(rule_sets):
-        if rule_set.subject != "stability":
-            raise InputError(
-                "the set judges stability tests, not stability", code="rule-set-subject", field=f"rules/{position}"
-            )
-    return tuple(
-        dict.fromkeys(
-            name
-            for rule_set in rule_sets
-            for rule in rule_set.rules
-            for needs in (rule.requirement, *rule.applies_when, *rule.alternative)
-            for name in needs.quantities
-        )
-    )
-
-
 def sides_of(arms: Arms, data: StabilityData) -> tuple[Side, ...]:
     """Return the sides to be looked at: starboard alone where ship, loading and points are alike on both."""
     scale = 1e-9 * max(1.0, float(np.abs(arms.arm_m).max()))
-    alike = np.abs(arms.arm_m + arms.arm_m[::-1]).max() <= scale and all(
-        _mirrored(points)
-        for points in (data.opening_points_m("unprotected"), data.deck_edge_m)
-        if points is not None and len(points)
-    )
+    alike = np.abs(arms.arm_m + arms.arm_m[::-1]).max() <= scale and data.same_on_both_sides
     return SIDES[:1] if alike else SIDES
-
-
-def _mirrored(points_m: Floats) -> bool:
-    there = {tuple(np.round(point, 9) + 0.0) for point in points_m}
-    return there == {(x, -y + 0.0, z) for x, y, z in there}
-
-
-def margins(observed: Observed, rule_sets: Sequence[RuleSet]) -> dict[tuple[str, str], float]:
-    """Return by (set, rule) how far inside each limit she is; rules that are not assessed or do not apply are left out.
-
-    Infinite where the rule holds or fails whatever the loading. A rule met by its alternative has the larger margin.
-    """
-    result = {}
-    for rule_set in rule_sets:
-        for rule in rule_set.rules:
-            margin = _margin(rule, observed)
-            if margin is not None:
-                result[rule_set.name, rule.id] = margin
-    return result
-
-
-def all_margins(
-    arms: Arms,
-    rule_sets: Sequence[RuleSet],
-    data: StabilityData,
-    *,
-    names: Sequence[str],
-    sides: Sequence[tuple[Side, Immersion]],
-) -> dict[tuple[str, str], float]:
-    """Return ``margins`` on the worse side, from immersions computed before."""
-    worst: dict[tuple[str, str], float] = {}
-    for side, immersion in sides:
-        observed = Observation(arms, side, data, immersion=immersion).values(names)
-        for key, margin in margins(observed, rule_sets).items():
-            worst[key] = min(margin, worst.get(key, math.inf))
-    return worst
-
-
-def _margin(rule: Rule, observed: Observed) -> float | None:
-    for needs in rule.applies_when:
-        if needs.holds(observed) is not True:
-            return None
-    own = rule.requirement.margin(observed)
-    if own is None:
-        return None
-    if not rule.alternative:
-        return own
-    others = [needs.margin(observed) for needs in rule.alternative]
-    known = [margin for margin in others if margin is not None]
-    return max(own, min(known)) if len(known) == len(others) else own
 
 
 def _rounded(value: float | None) -> float | None:

@@ -1,6 +1,7 @@
 """What criteria need besides hull and loading. Layer: engine.stability."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -38,6 +39,17 @@ class StabilityData:
         """Return the (p, 3) openings of one kind. [m]"""
         places = [(one.x_m, one.y_m, one.z_m) for one in self.openings or () if one.kind == closing]
         return np.array(places, dtype=np.float64).reshape(-1, 3)
+
+    @cached_property
+    def same_on_both_sides(self) -> bool:
+        """Whether every unprotected opening and point of the deck edge has its mirror image."""
+        edge = np.zeros((0, 3)) if self.deck_edge_m is None else self.deck_edge_m
+        return all(_mirrored(points) for points in (self.opening_points_m("unprotected"), edge))
+
+
+def _mirrored(points_m: Floats) -> bool:
+    there = {tuple(np.round(point, 9) + 0.0) for point in points_m}
+    return there == {(x, -y + 0.0, z) for x, y, z in there}
 
 
 NOTHING_KNOWN = StabilityData()

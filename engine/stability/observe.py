@@ -5,13 +5,14 @@ heels computed, or one whose data are not given, is None.
 """
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import cached_property
 
 from engine.findings import Finding
 from engine.flotation.arm_curve import Side
 from engine.stability.arms import Arms
 from engine.stability.data import StabilityData
+from engine.stability.heel_curve import HeelCurve
 from engine.stability.immersion import Immersion
 from engine.stability.wind import (
     WEATHER_HEEL_DEG,
@@ -28,18 +29,28 @@ from engine.stability.wind import (
 _RAD = math.radians(1.0)
 
 
-class Observation:
-    """Every quantity of one side, each computed when first asked for."""
+class Observation(Mapping[str, float | None]):
+    """Every quantity of one side by its name, each computed when first asked for; None where it is not known."""
 
     def __init__(self, arms: Arms, side: Side, data: StabilityData, *, immersion: Immersion | None = None) -> None:
         self.arms = arms
         self.data = data
-        self.curve = arms.curve(side)
+        self._side: Side = side
         self._immersion = immersion or Immersion(arms, side, data)
 
-    def values(self, names: Iterable[str]) -> dict[str, float | None]:
-        """Return the named quantities, None where not known."""
-        return {name: OBSERVE[name](self) for name in names}
+    def __getitem__(self, name: str) -> float | None:
+        return OBSERVE[name](self)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(OBSERVE)
+
+    def __len__(self) -> int:
+        return len(OBSERVE)
+
+    @cached_property
+    def curve(self) -> HeelCurve:
+        """The arms, heel and arm + towards the side."""
+        return self.arms.curve(self._side)
 
     def area(self, low_deg: float, high_deg: float) -> float | None:
         """Return the area between heels; None beyond the curve. [m·rad]"""

@@ -6,8 +6,7 @@ free to trim, and the root is found again on the first order about them, ``Arms.
 the first order leaves out is nothing, ``NEAR_M``, its arms are the answer; else the arms are computed anew there.
 """
 
-import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -18,6 +17,7 @@ from engine.checks import Floats, finite, positive
 from engine.deadline import checkpoint
 from engine.errors import EngineError, InputError, NotDeterminedError
 from engine.findings import Finding
+from engine.flotation.arm_curve import Side
 from engine.flotation.equilibrium import equilibrium
 from engine.flotation.held_heel import ROW_CODES
 from engine.geometry.cut import Solid
@@ -25,9 +25,12 @@ from engine.geometry.level import level
 from engine.geometry.plane import Planes
 from engine.rules import Check, RuleSet
 from engine.stability.arms import Arms
-from engine.stability.criteria import Criterion, all_margins, judge, needed, sides_of
+from engine.stability.criteria import Criterion, judge, sides_of
 from engine.stability.data import StabilityData
 from engine.stability.immersion import Immersion
+from engine.stability.limit_search import around, bracket, last_met
+from engine.stability.margins import Margins, rules_of
+from engine.stability.observe import Observation
 from engine.stability.ship import Ship
 
 NEAR_M = 1e-4
@@ -37,13 +40,8 @@ LEAST_MARGIN, GREATEST_MARGIN = 1e-10, 1e-8
 JUMP = 1e-6
 """A governing margin at the limit larger than this means that it jumps there rather than passes through zero."""
 
-_SAMPLES = 41
 _ROUNDS = 15
-_HALVINGS = 200
 _ROW_LIMIT_CODES = ("sinks", "no-vcg-meets", "no-upper-vcg-limit", "no-criterion-assessed", *ROW_CODES)
-
-Key = tuple[str, str]
-Margins = Mapping[Key, float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,47 +97,35 @@ def vcg_limit(ship: Ship, *, rule_sets: Sequence[RuleSet], data: StabilityData, 
     Where a criterion also fails at lower heights, the limit is the top of the lowest range that meets all, and a
     finding says so.
     """
-    names = needed(rule_sets)
+    rules = rules_of(rule_sets)
     now = arms or ship.arms()
-    by_rise = _by_cross_curves(now, rule_sets, data, names)
-    bracket, found = _search(by_rise, now, ship.solid)
-    margins_of = partial(_margins, rule_sets=rule_sets, data=data, names=names)
-    rise = step = _root(by_rise, *bracket)
+    planes_held = {side: Immersion(now, side, data) for side in sides_of(now, data)}
+
+    def by_cross_curves(rise_m: float, now: Arms = now) -> Margins:
+        risen = now.raised(rise_m)
+        return Margins([Observation(risen, side, data, immersion=one) for side, one in planes_held.items()], rules)
+
+    ends, found = bracket(by_cross_curves, now, ship.solid)
+    rise = step = last_met(by_cross_curves, *ends)
     for _ in range(_ROUNDS):
         checkpoint()
         now = ship.raised(rise).arms(start=_risen(now, ship, step))
-        margins = margins_of(now)
-        if -LEAST_MARGIN <= _worst(margins) <= GREATEST_MARGIN:
+        sides = sides_of(now, data)
+        margins = Margins([Observation(now, side, data) for side in sides], rules)
+        if -LEAST_MARGIN <= margins.worst() <= GREATEST_MARGIN:
             return _limit(now, margins, rule_sets, data, found)
 
-        def near(rise_m: float, now: Arms = now) -> Margins:
-            return margins_of(_risen(now, ship, rise_m))
+        def near(rise_m: float, now: Arms = now, sides: Sequence[Side] = sides) -> Margins:
+            risen = _risen(now, ship, rise_m)
+            return Margins([Observation(risen, side, data) for side in sides], rules)
 
-        step = _root(near, *_around(near, max(1e-9, 1e-3 * abs(step))))
+        step = last_met(near, *around(near, max(1e-9, 1e-3 * abs(step))))
         if abs(step) <= NEAR_M:
-            there = near(step)
-            return _limit(_risen(now, ship, step), there, rule_sets, data, found)
+            return _limit(_risen(now, ship, step), near(step), rule_sets, data, found)
         rise += step
     raise NotDeterminedError(
         f"the limit still moves after {_ROUNDS} computations of the arms", code="vcg-limit-not-converged"
     )
-
-
-def _by_cross_curves(
-    arms: Arms, rule_sets: Sequence[RuleSet], data: StabilityData, names: Sequence[str]
-) -> Callable[[float], Margins]:
-    """Return the margins over a rise, the planes as they are: what goes under is reckoned once."""
-    sides = [(side, Immersion(arms, side, data)) for side in sides_of(arms, data)]
-
-    def margins_of(rise_m: float) -> Margins:
-        return all_margins(arms.raised(rise_m), rule_sets, data, names=names, sides=sides)
-
-    return margins_of
-
-
-def _margins(arms: Arms, rule_sets: Sequence[RuleSet], data: StabilityData, names: Sequence[str]) -> Margins:
-    sides = [(side, Immersion(arms, side, data)) for side in sides_of(arms, data)]
-    return all_margins(arms, rule_sets, data, names=names, sides=sides)
 
 
 def _risen(arms: Arms, ship: Ship, rise_m: float) -> Arms:
@@ -147,98 +133,15 @@ def _risen(arms: Arms, ship: Ship, rise_m: float) -> Arms:
     return arms.loaded(moment_tm=rise_m * arms.displacement_t * ship.rise_direction)
 
 
-def _worst(margins: Margins) -> float:
-    return min(margins.values())
-
-
-def _search(
-    margins_of: Callable[[float], Margins], arms: Arms, solid: Solid
-) -> tuple[tuple[float, float], tuple[Finding, ...]]:
-    """Return rises between which the lowest range that meets all ends."""
-    bottom, top = solid.bounds_m[:, 2].tolist()
-    metacentre = arms.vcg_m + arms.gm_fluid_m
-    low, high = bottom - arms.vcg_m, max(metacentre, top) + 0.25 * (top - bottom) - arms.vcg_m
-    rises = np.linspace(low, high, _SAMPLES)
-    every = [margins_of(float(rise)) for rise in rises]
-    if not any(every):
-        raise NotDeterminedError("no criterion could be assessed", code="no-criterion-assessed", field="rules")
-    worst = [_worst(margins) for margins in every]
-    if max(worst) < 0:  # a range narrower than the samples' distance?
-        best = int(np.argmax(worst))
-        rises = np.linspace(rises[max(best - 1, 0)], rises[min(best + 1, _SAMPLES - 1)], _SAMPLES)
-        worst = [_worst(margins_of(float(rise))) for rise in rises]
-    if max(worst) < 0:
-        best_margins = margins_of(float(rises[int(np.argmax(worst))]))
-        failing = sum(margin < 0 for margin in best_margins.values())
-        raise NotDeterminedError(
-            f"from the bottom of the hull up, no height of the centre of gravity meets every criterion: "
-            f"{failing} of {len(best_margins)} fail at the best, {arms.vcg_m + rises[int(np.argmax(worst))]:.6g} m",
-            code="no-vcg-meets",
-            field="rules",
-        )
-    met = [value >= 0 for value in worst]
-    first = met.index(True)
-    if False not in met[first:]:
-        raise NotDeterminedError(
-            f"every criterion is still met with the centre of gravity at {arms.vcg_m + high:.6g} m",
-            code="no-upper-vcg-limit",
-            field="rules",
-            value=arms.vcg_m + high,
-        )
-    fails = met.index(False, first)
-    found = []
-    if first > 0:
-        words = f"below a VCG of about {arms.vcg_m + rises[first]:.6g} m a criterion fails too: low is not safe here"
-        found.append(Finding("vcg-too-low-fails", words))
-    if True in met[fails:]:
-        again = arms.vcg_m + rises[met.index(True, fails)]
-        found.append(Finding("vcg-limit-not-unique", f"above the limit all are met again at about {again:.6g} m"))
-    return (float(rises[fails - 1]), float(rises[fails])), tuple(found)
-
-
-def _around(margins_of: Callable[[float], Margins], width: float) -> tuple[float, float]:
-    """Return rises about 0, the lower of which meets all and the upper not."""
-    low, high = -width, width
-    for _ in range(_HALVINGS):
-        if _worst(margins_of(low)) < 0:
-            low, high = 4 * low, low
-        elif _worst(margins_of(high)) >= 0:
-            low, high = high, 4 * high
-        else:
-            return low, high
-        if high - low > 1e4:
-            break
-    raise NotDeterminedError("the limit is lost between two computations", code="vcg-limit-not-converged")
-
-
-def _root(margins_of: Callable[[float], Margins], low: float, high: float) -> float:
-    """Return the greatest rise that meets all: secants, halved every third time and where a margin is infinite."""
-    at_low, at_high = _worst(margins_of(low)), _worst(margins_of(high))
-    for n in range(_HALVINGS):
-        if high - low <= 1e-13 * max(1.0, abs(high)):
-            return low
-        middle = 0.5 * (low + high)
-        if n % 3 < 2 and math.isfinite(at_low) and math.isfinite(at_high):
-            secant = low + (high - low) * at_low / (at_low - at_high)
-            middle = secant if low < secant < high else middle
-        value = _worst(margins_of(middle))
-        if 0 <= value <= 1e-15:
-            return middle
-        if value >= 0:
-            low, at_low = middle, value
-        else:
-            high, at_high = middle, value
-    return low
-
-
 def _limit(
     arms: Arms, margins: Margins, rule_sets: Sequence[RuleSet], data: StabilityData, found: tuple[Finding, ...]
 ) -> VcgLimit:
     criteria, noticed = judge(arms, rule_sets, data)
     by_key = {(one.check.rule_set, one.check.rule): one for one in criteria}
-    governing = min(margins, key=lambda key: margins[key])
-    if abs(margins[governing]) > JUMP:
-        words = f"the governing criterion jumps at the limit: its margin there is {margins[governing]:.6g}"
+    every = margins.every()
+    governing = min(every, key=lambda key: every[key])
+    if abs(every[governing]) > JUMP:
+        words = f"the governing criterion jumps at the limit: its margin there is {every[governing]:.6g}"
         found = (*found, Finding("vcg-limit-jumps", words))
     return VcgLimit(
         vcg_m=arms.vcg_m,

@@ -20,12 +20,13 @@ from engine.checks import Floats, points
 from engine.errors import InputError
 from engine.flotation.arm_curve import Side
 from engine.lightship.derivation import Mass
-from engine.rules import RuleSet
+from engine.rules import Rule, RuleSet
 from engine.rules.rule import Outcome
 from engine.stability.arms import Arms
-from engine.stability.criteria import Criterion, all_margins, needed
+from engine.stability.criteria import Criterion
 from engine.stability.data import StabilityData
-from engine.stability.immersion import Immersion
+from engine.stability.margins import Key, Margins, rules_of
+from engine.stability.observe import Observation
 from engine.stability.vcg_limit import VcgLimit
 
 COVERAGE = 2.0
@@ -35,8 +36,6 @@ SLOPE_STEP_M = 1e-4
 """Rise over which the slope of the governing margin is taken. [m]"""
 
 _UP = np.array([0.0, 0.0, 1.0])
-
-Key = tuple[str, str]
 
 
 @dataclass(frozen=True)
@@ -84,16 +83,16 @@ def certainty(
         "wrong-shape"; "covariance-not-valid": not symmetric, or a correlation beyond 1.
     """
     step, correlation = _split(covariance)
-    names = needed(rule_sets)
-    sides: dict[Side, list[Key]] = {}
+    rules = rules_of(rule_sets)
+    sides: dict[Side, dict[Key, Rule]] = {}
     for one in criteria:
-        sides.setdefault(one.side, []).append((one.check.rule_set, one.check.rule))
+        key = one.check.rule_set, one.check.rule
+        sides.setdefault(one.side, {})[key] = rules[key]
 
     def margins_of(other: Arms) -> dict[Key, float]:
         found: dict[Key, float] = {}
-        for side, keys in sides.items():
-            every = all_margins(other, rule_sets, data, names=names, sides=[(side, Immersion(other, side, data))])
-            found |= {key: every[key] for key in keys if key in every}
+        for side, judged in sides.items():
+            found |= Margins([Observation(other, side, data)], judged).every()
         return found
 
     changes: list[dict[Key, float]] = []
@@ -180,11 +179,11 @@ def _vcg_margin_changes(
     At the limit the governing margin g is 0 whatever else changes, so the limit moves by −Δg over dg/dVCG.
     """
     side, key = limit.governing.side, (limit.governing.check.rule_set, limit.governing.check.rule)
-    names = needed(rule_sets)
+    rules = {key: rules_of(rule_sets)[key]}
 
     def governing(at: Arms) -> float:
-        every = all_margins(at, rule_sets, data, names=names, sides=[(side, Immersion(at, side, data))])
-        return every.get(key, float("nan"))
+        margin = Margins([Observation(at, side, data)], rules).of(key)
+        return float("nan") if margin is None else margin
 
     whole = limit.arms.displacement_t
     higher, lower = (limit.arms.loaded(moment_tm=sign * SLOPE_STEP_M * whole * _UP) for sign in (1.0, -1.0))

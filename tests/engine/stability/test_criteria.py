@@ -32,7 +32,7 @@ def test_every_quantity_of_the_table_is_computed():
 
 
 def test_quantities_of_the_box_barge(arms):
-    found = Observation(arms, "starboard", WHOLE).values(OBSERVE)
+    found = dict(Observation(arms, "starboard", WHOLE))
     radians = np.radians(30)
     assert found["gm_fluid_m"] == pytest.approx(GM, abs=1e-12)
     assert found["gz_area_to_30_m_rad"] == pytest.approx(wall_sided_area(radians, GM), abs=2e-7)
@@ -56,7 +56,7 @@ def test_flooding_cuts_the_areas_off(arms):
     # 2 m above the water and 2 m / tan 28° out it goes under at 28° (closed form, wall-sided)
     vent = Opening(30.0, -2.0 / np.tan(np.radians(28)), 5.5)
     at_30 = replace(WHOLE, openings=(vent, Opening(30.0, -6.0, 4.0, "weathertight")))
-    found = Observation(arms, "starboard", at_30).values(OBSERVE)
+    found = dict(Observation(arms, "starboard", at_30))
     assert found["flooding_angle_deg"] == pytest.approx(28.0, abs=1e-4)
     assert found["gz_area_to_40_or_flooding_m_rad"] == pytest.approx(wall_sided_area(np.radians(28), GM), abs=1e-6)
     assert found["gz_area_30_to_40_or_flooding_m_rad"] == 0.0
@@ -128,7 +128,7 @@ def test_the_angle_of_vanishing_begins_after_a_list():
     loll = np.degrees(np.arctan(np.sqrt(2 * (5.4 - KM_M) / (KM_M - 1.75))))
     seen = Observation(heavy, "starboard", WHOLE)
     assert np.degrees(seen.curve.first_rise(0.0, 0.01, 1.0)) == pytest.approx(loll, abs=1e-3)
-    assert seen.values(["gz_positive_to_deg"])["gz_positive_to_deg"] > 40
+    assert seen["gz_positive_to_deg"] > 40
     capsizing = barge(vcg_m=9.0).arms()
     assert Observation(capsizing, "starboard", WHOLE).positive_to_deg == 0.0
 
