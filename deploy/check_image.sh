@@ -6,19 +6,23 @@
 #   BASE=debian:bookworm-slim deploy/check_image.sh    the base is pulled from your registry
 #   SBOM=FILE                           also write the list of everything in the image (CycloneDX), with `syft`
 #   CA=FILE                             certificates pip needs to reach the index; none of them stays in the image
+#   PYTHON=FILE                         a Python 3.11 or newer with pypdf, which reads the reports (python3)
 #
-# Needs podman, buildah, runc and a network of theirs (netavark or CNI), haproxy, python3; for the stand-in mmdebstrap.
+# Needs podman, buildah, runc and a network of theirs (netavark or CNI), haproxy, python3, pypdf (PyPI); for the stand-in
+# mmdebstrap.
 # Everything is kept in a folder of its own that is removed at the end: no image or container of yours is touched.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 step() { echo "-- $1 ($SECONDS s)"; }
 fail() { echo "FAILED: $1" >&2; exit 1; }
 memory=${MEMORY:-512m}
+python=${PYTHON:-python3}
 
-need=(podman buildah runc haproxy python3)
+need=(podman buildah runc haproxy python3 "$python")
 [ -n "${BASE:-}" ] || need+=(mmdebstrap)
 [ -z "${SBOM:-}" ] || need+=(syft skopeo)
 for tool in "${need[@]}"; do command -v "$tool" > /dev/null || fail "no $tool on this machine: nothing was built or run"; done
+"$python" -c "import pypdf" 2> /dev/null || fail "$python has no pypdf, which reads the reports: nothing was built or run"
 [ -n "${BASE:-}" ] || [ "$(id -u)" = 0 ] || fail "the stand-in for the base needs root: set BASE to an image you can pull"
 
 work=$(mktemp -d)
@@ -89,6 +93,12 @@ podman exec -i service python - "$memory" < tests/container/inside.py || fail "t
 quietly podman healthcheck run service
 echo "the image's own health check: healthy"
 reading() { podman exec service sh -c 'cat /sys/fs/cgroup/memory/memory.max_usage_in_bytes 2> /dev/null || cat /sys/fs/cgroup/memory.peak'; }
+most() { echo "most memory the container took until now: $(($(reading) / 1048576)) MiB of $memory"; }
+
+step "reports made in there"
+most
+"$python" tests/container/reports.py "$address" service/demo/record.json | tee "$work/reports" || fail "the reports"
+most
 
 step "the main job"
 python3 tests/container/outside.py job "$address" service/demo/record.json
@@ -99,7 +109,7 @@ echo "verify, computed inside:   $(grep " cases: " "$work/verify")"
 podman exec service python -m service verify /cases --jobs 2 --url http://127.0.0.1:8000 > "$work/verify" \
   || { tail -n 40 "$work/verify"; fail "verify over HTTP"; }
 echo "verify, asked over HTTP:   $(grep " cases: " "$work/verify")"
-echo "most memory the container took: $(($(reading) / 1048576)) MiB of $memory"
+most
 
 step "told to stop in the middle of a request; then killed in one, to see that this can fail"
 python3 tests/container/outside.py stop "$address" service/demo/record.json podman kill -s TERM service 2> "$work/said" \
@@ -110,6 +120,9 @@ echo "it ended with status 0"
 quietly podman run -d --name killed -p 127.0.0.1::8000 "${hardened[@]}" "$image" > "$work/id"
 address=http://$(podman port killed 8000 2> "$work/said")
 python3 tests/container/outside.py ready "$address"
+"$python" tests/container/reports.py "$address" service/demo/record.json > "$work/again" || fail "the reports"
+cmp -s "$work/reports" "$work/again" || { cat "$work/again" >&2; fail "another container makes other reports"; }
+echo "a second container makes the same reports, byte for byte"
 code=0
 python3 tests/container/outside.py stop "$address" service/demo/record.json podman kill -s KILL killed 2> "$work/said" || code=$?
 [ "$code" = 3 ] || fail "SIGKILL in the middle of a request ended with $code: the check of SIGTERM cannot fail"
