@@ -260,13 +260,15 @@ def by_category(budget: OutputBudget) -> OutputBudget:
     kinds: dict[str, list[BudgetRow]] = {}
     for row in budget.rows:
         kinds.setdefault(row.category, []).append(row)
+    values = np.array([row.value for row in budget.rows])
+    own = [[row.category == category for row in budget.rows] for category in kinds]
+    freedom = effective_degrees_of_freedom(np.where(own, values, 0.0), [row.degrees_of_freedom for row in budget.rows])
     made = []
-    for category, some in kinds.items():
+    for (category, some), nu in zip(kinds.items(), freedom.tolist(), strict=True):
         size = math.hypot(*(row.value for row in some))
         share = sum(row.share_percent for row in some)
-        freedom = effective_degrees_of_freedom([row.value for row in some], [row.degrees_of_freedom for row in some])
         count = sum(row.input_count for row in some)
-        made.append(BudgetRow(category, category, size, budget.unit, share, float(freedom), count, some[0].largest))
+        made.append(BudgetRow(category, category, size, budget.unit, share, nu, count, some[0].largest))
     made.sort(key=lambda row: -row.share_percent)
     shares = np.array([row.share_percent for row in made]) / 100.0
     known = budget.standard_uncertainty > 0

@@ -259,8 +259,13 @@ def _stated(value: object, path: str) -> Iterator[tuple[str, Measured | Repeated
             yield path, value
     elif isinstance(value, tuple) and len(value) <= STATED_COUNT:
         for i, one in enumerate(value):
-            if isinstance(one, (BaseModel, tuple)):  # numbers state nothing
+            if isinstance(one, (BaseModel, tuple)) and not _is_place(one):
                 yield from _stated(one, f"{path}/{i}")
+
+
+def _is_place(value: object) -> bool:
+    """Tell whether a value is but numbers, as a point of a table of offsets is: they state nothing."""
+    return type(value) is tuple and all(type(one) is float for one in value)
 
 
 STATED_COUNT = 5000
