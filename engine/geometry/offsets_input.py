@@ -22,7 +22,7 @@ from numpy.typing import ArrayLike
 from engine.checks import Floats, finite, points
 from engine.errors import InputError
 from engine.findings import Finding
-from engine.geometry.contour import ROUND, Contour, arc_ratio
+from engine.geometry.contour import ROUND, Contour
 from engine.geometry.section_curve import curve_through
 from engine.geometry.section_solid import SectionSolid
 from engine.geometry.unfair_points import unfair_points
@@ -241,7 +241,8 @@ def _contours(line: _Line, *, half: bool, curve: bool) -> list[Contour]:
 
 def _runs_down(half_m: Floats) -> bool:
     """Tell whether a half section runs from deck to keel."""
-    area = Contour.from_half(half_m, by_index=arc_ratio(half_m), given_count=len(half_m)).area_m2
+    y, z = half_m.T
+    area = float((y[1:] + y[:-1]) @ np.diff(z))  # with its mirror image, closed straight across
     return area < 0 or (area == 0 and bool(half_m[0, 1] > half_m[-1, 1]))
 
 

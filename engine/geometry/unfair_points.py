@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from engine.checks import Floats
 
@@ -47,27 +48,25 @@ def unfair_points(lines_m: Sequence[Floats], *, x_m: Floats, knuckles: Sequence[
     size = max(float(np.hypot(*np.ptp(line, axis=0))) for line in lines_m)
     along, across = [], []
     for count in sorted({len(line) for line in lines_m if len(line) >= 5}):
-        stations = [i for i, line in enumerate(lines_m) if len(line) == count]
+        stations = np.array([i for i, line in enumerate(lines_m) if len(line) == count])
         lines = np.stack([lines_m[i] for i in stations], axis=1)
         steps = np.hypot(*np.moveaxis(np.diff(lines, axis=0), 2, 0))
         arc = np.concatenate([np.zeros((1, len(stations))), np.cumsum(steps, axis=0)])
-        least, cubic = _misses(lines, arc)
         gaps = np.hypot(*np.moveaxis(lines[2:] - lines[:-2], 2, 0))
-        along += [
-            (i, j, least[j, k], cubic[j, k], gaps[j - 1, k])
-            for k, i in enumerate(stations)
-            for j in range(2, count - 2)
-        ]
+        inner = np.arange(2, count - 2)[:, None]
+        along.append(_rows(stations, inner, *(miss[2:-2] for miss in _misses(lines, arc)), gaps[1:-1]))
     for low, high in _runs(lines_m, x_m):
-        least, cubic = _misses(np.stack(lines_m[low : high + 1]), x_m[low : high + 1, None])
-        cells = [(i, j) for i in range(2, len(least) - 2) for j in range(least.shape[1])]
-        across += [(low + i, j, least[i, j], cubic[i, j], 0.0) for i, j in cells]
+        lines = np.stack(lines_m[low : high + 1])
+        inner = np.arange(low + 2, high - 1)[:, None]
+        misses = _misses(lines, x_m[low : high + 1, None])
+        across.append(_rows(inner, np.arange(lines.shape[1]), *(miss[2:-2] for miss in misses), 0.0))
     found: dict[tuple[int, int], float] = {}
-    for judged in (along, across):
-        usual = float(np.median([row[2] for row in judged])) if judged else 0.0
-        for i, j, miss, strength, gap in judged:
-            if miss > max(SIZE_RATIO * size, MEDIAN_RATIO * usual, GAP_RATIO * gap) and j not in knuckles[i]:
-                found[i, j] = max(float(strength), found.get((i, j), 0.0))
+    for judged in (np.concatenate(some) for some in (along, across) if some):
+        least, gaps = judged[:, 2], judged[:, 4]
+        limit = np.maximum(GAP_RATIO * gaps, max(SIZE_RATIO * size, MEDIAN_RATIO * float(np.median(least))))
+        for i, j, _, strength, _ in judged[least > limit].tolist():
+            if int(j) not in knuckles[int(i)]:
+                found[int(i), int(j)] = max(strength, found.get((int(i), int(j)), 0.0))
     named: list[UnfairPoint] = []
     for (i, j), miss in sorted(found.items(), key=lambda item: -item[1]):
         along_near = any(i == other.station and abs(j - other.point) <= _NEAR for other in named)
@@ -75,6 +74,11 @@ def unfair_points(lines_m: Sequence[Floats], *, x_m: Floats, knuckles: Sequence[
         if not (along_near or across_near):
             named.append(UnfairPoint(i, j, miss))
     return sorted(named)
+
+
+def _rows(*columns: ArrayLike) -> Floats:
+    """Return a table of columns broadcast together: station, point, least miss, miss of the cubic, gap."""
+    return np.stack([column.ravel() for column in np.broadcast_arrays(*columns)], axis=1)
 
 
 def _runs(lines_m: Sequence[Floats], x_m: Floats) -> list[tuple[int, int]]:

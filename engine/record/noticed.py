@@ -10,7 +10,6 @@ from engine.planning.ledger_review import ship_bounds_m
 from engine.record.budget import Uncertainty
 from engine.record.record import Parts, Record
 from engine.record.solve import Solution, Surveyed
-from engine.uncertainty import by_category
 
 
 def noticed(record: Record, solution: Solution, uncertainty: Uncertainty | None) -> tuple[Finding, ...]:
@@ -91,7 +90,7 @@ DOMINATING_PERCENT = 50.0
 
 def _assumed(record: Record, uncertainty: Uncertainty) -> Iterator[Finding]:
     """Yield results whose uncertainty rests mostly on what this service assumes and nobody stated."""
-    for budget in map(by_category, uncertainty.budget.outputs):
+    for budget in (one.by_category for one in uncertainty.budget.outputs):
         row = budget.dominating
         if row is None or row.share_percent < DOMINATING_PERCENT:
             continue

@@ -1,6 +1,6 @@
 """Uncertainty of results: inputs with groups, one Jacobian, a budget, scatter of repeated readings."""
 
-from engine.uncertainty.budget import Budget, BudgetRow, Halving, Output, OutputBudget, by_category, propagate
+from engine.uncertainty.budget import Budget, BudgetRow, Halving, Output, OutputBudget, propagate
 from engine.uncertainty.coverage import coverage_factor, effective_degrees_of_freedom
 from engine.uncertainty.inputs import Input
 from engine.uncertainty.repeated import SlopeScatter, slope_scatter
@@ -14,7 +14,6 @@ __all__ = [
     "Output",
     "OutputBudget",
     "SlopeScatter",
-    "by_category",
     "coverage_factor",
     "effective_degrees_of_freedom",
     "pooled_leverage",

@@ -9,6 +9,7 @@ never formed, and a group is one entry of the budget (JCGM 100:2008, 5.2.2, equa
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -114,6 +115,34 @@ class OutputBudget:
     rows: tuple[BudgetRow, ...]
     dominating: BudgetRow | None
     what_would_halve_it: Halving | None
+
+    @cached_property
+    def by_category(self) -> "OutputBudget":
+        """The same budget with its rows summed up by category, as independent errors add.
+
+        Ten freeboards are one row, so that what dominates is a kind of measurement and not one tape reading.
+        """
+        kinds: dict[str, list[BudgetRow]] = {}
+        for row in self.rows:
+            kinds.setdefault(row.category, []).append(row)
+        values = np.array([row.value for row in self.rows])
+        own = np.array([[row.category == category for row in self.rows] for category in kinds])
+        freedom = effective_degrees_of_freedom(values * own, [row.degrees_of_freedom for row in self.rows])
+        made = []
+        for (category, some), nu in zip(kinds.items(), freedom.tolist(), strict=True):
+            size = math.hypot(*(row.value for row in some))
+            share = sum(row.share_percent for row in some)
+            count = sum(row.input_count for row in some)
+            made.append(BudgetRow(category, category, size, self.unit, share, nu, count, some[0].largest))
+        made.sort(key=lambda row: -row.share_percent)
+        shares = np.array([row.share_percent for row in made]) / 100.0
+        known = self.standard_uncertainty > 0
+        return replace(
+            self,
+            rows=tuple(made),
+            dominating=made[0] if known else None,
+            what_would_halve_it=_halving(tuple(made), shares) if known else None,
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -249,34 +278,6 @@ def _budget(
         rows=rows,
         dominating=rows[0] if combined > 0 else None,
         what_would_halve_it=_halving(rows, share[order]) if combined > 0 else None,
-    )
-
-
-def by_category(budget: OutputBudget) -> OutputBudget:
-    """Return the same budget with its rows summed up by category, as independent errors add.
-
-    Ten freeboards are one row, so that what dominates is a kind of measurement and not one tape reading.
-    """
-    kinds: dict[str, list[BudgetRow]] = {}
-    for row in budget.rows:
-        kinds.setdefault(row.category, []).append(row)
-    values = np.array([row.value for row in budget.rows])
-    own = [[row.category == category for row in budget.rows] for category in kinds]
-    freedom = effective_degrees_of_freedom(np.where(own, values, 0.0), [row.degrees_of_freedom for row in budget.rows])
-    made = []
-    for (category, some), nu in zip(kinds.items(), freedom.tolist(), strict=True):
-        size = math.hypot(*(row.value for row in some))
-        share = sum(row.share_percent for row in some)
-        count = sum(row.input_count for row in some)
-        made.append(BudgetRow(category, category, size, budget.unit, share, nu, count, some[0].largest))
-    made.sort(key=lambda row: -row.share_percent)
-    shares = np.array([row.share_percent for row in made]) / 100.0
-    known = budget.standard_uncertainty > 0
-    return replace(
-        budget,
-        rows=tuple(made),
-        dominating=made[0] if known else None,
-        what_would_halve_it=_halving(tuple(made), shares) if known else None,
     )
 
 

@@ -1,6 +1,6 @@
 """Standard uncertainties, expanded ones, and where they come from. Layer: service.schemas."""
 
-from engine.uncertainty import Budget, by_category
+from engine.uncertainty import Budget
 from service.edge.model import Model
 
 
@@ -105,7 +105,7 @@ def rows(budget: Budget) -> tuple[BudgetRow, ...]:
             largest=row.largest,
         )
         for output in budget.outputs
-        for row in by_category(output).rows
+        for row in output.by_category.rows
     )
 
 
@@ -123,5 +123,5 @@ def summaries(budget: Budget) -> tuple[BudgetSummary, ...]:
             halved_by=() if one.what_would_halve_it is None else one.what_would_halve_it.names,
             halving_factor_ratio=None if one.what_would_halve_it is None else one.what_would_halve_it.factor_ratio,
         )
-        for one in map(by_category, budget.outputs)
+        for one in (output.by_category for output in budget.outputs)
     )
