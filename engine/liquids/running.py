@@ -32,7 +32,11 @@ class Liquid:
     @cached_property
     def surface_upright_m(self) -> Floats:
         """(3,) centre of the surface of the upright tank; NaN where it has none. [m]"""
-        upright = liquid_in(self.tank, volume_m3=self.volume_m3, normals=_UPRIGHT)
+        start = None
+        if self.tank.solid is not None:
+            low, high = self.tank.solid.bounds_m[:, 2]
+            start = low + (high - low) * self.volume_m3 / self.tank.capacity_m3  # a box's own level
+        upright = liquid_in(self.tank, volume_m3=self.volume_m3, normals=_UPRIGHT, start_m=start)
         return np.asarray(upright.surface_centroid_m[0])
 
     def at(self, normals: Floats) -> Lying:
