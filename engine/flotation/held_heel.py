@@ -88,10 +88,10 @@ class HeldHeel:
 
     def take(self, rows: NDArray[np.intp]) -> "HeldHeel":
         """Return the given rows."""
-        planes = self.planes.take(rows)
+        cuts = self.cuts.take(rows)
         return HeldHeel(
-            planes=planes,
-            cuts=Cuts(planes, *(getattr(self.cuts, name)[rows] for name in _CUT_COLUMNS)),
+            planes=cuts.planes,
+            cuts=cuts,
             **{name: getattr(self, name)[rows] for name in _COLUMNS},
             codes=tuple(self.codes[row] for row in rows),
         )

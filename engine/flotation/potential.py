@@ -35,9 +35,8 @@ class State:
         """Return the given rows."""
         if rows.all():
             return self
-        planes = Planes(self.planes.normals[rows], self.planes.offsets_m[rows])
-        cuts = Cuts(planes, *(getattr(self.cuts, name)[rows] for name in _CUT_COLUMNS))
-        return State(planes, cuts, *(getattr(self, name)[rows] for name in _STATE_COLUMNS))
+        cuts = self.cuts.take(rows)
+        return State(cuts.planes, cuts, *(getattr(self, name)[rows] for name in _STATE_COLUMNS))
 
     def with_rows(self, rows: NDArray[np.intp], part: "State") -> "State":
         """Return this with some rows replaced."""

@@ -1,10 +1,15 @@
 """What a solid answers when planes cut it. Layer: engine.geometry."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Protocol, Self
+
+import numpy as np
+from numpy.typing import NDArray
 
 from engine.checks import Floats
 from engine.geometry.plane import Planes
+
+Rows = slice | NDArray[np.intp] | NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,6 +50,11 @@ class Cuts:
     waterplane_extent_m: Floats
     wetted_area_m2: Floats
     wetted_centroid_m: Floats
+
+    def take(self, rows: Rows) -> "Cuts":
+        """Return the given rows."""
+        columns = {one.name: getattr(self, one.name)[rows] for one in fields(self) if one.name != "planes"}
+        return Cuts(Planes(self.planes.normals[rows], self.planes.offsets_m[rows]), **columns)
 
 
 class Solid(Protocol):

@@ -1,14 +1,16 @@
 """The plane below which a body holds a given volume. Layer: engine.geometry."""
 
+from collections.abc import Callable
+from dataclasses import fields
 from typing import Protocol, runtime_checkable
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from engine.checks import Floats, finite, points, within
 from engine.deadline import checkpoint
 from engine.errors import InputError, NotDeterminedError
-from engine.geometry.cut import Solid
+from engine.geometry.cut import Cuts, Solid
 from engine.geometry.plane import Planes
 
 VOLUME_TOLERANCE_RATIO = 1e-13
@@ -70,17 +72,60 @@ def level(solid: Solid, *, normals: ArrayLike, volumes_m3: ArrayLike, start_m: F
     full = wanted >= capacity * (1.0 - VOLUME_TOLERANCE_RATIO)
     offsets = np.where(full, high, low)
     rows = np.flatnonzero(~full & (wanted > 0))
-    normal, target, a, b = directions[rows], wanted[rows], low[rows].copy(), high[rows].copy()
-    smallest = 4.0 * float(np.finfo(np.float64).eps) * (np.abs(a) + np.abs(b))
-    d = a + (b - a) * target / capacity[rows]
+    if not len(rows):
+        return offsets
+    guess = low + (high - low) * wanted / capacity
     if start_m is not None:
-        d = np.where((start_m[rows] > a) & (start_m[rows] < b), start_m[rows], d)
-    last = np.full(len(rows), np.inf)
+        guess = np.where((start_m > low) & (start_m < high), start_m, guess)
+    cuts = cuts_of_volume(
+        lambda _, planes: solid.cut(planes),
+        normals=directions[rows],
+        volumes_m3=wanted[rows],
+        start_m=guess[rows],
+        low_m=low[rows],
+        high_m=high[rows],
+    )
+    offsets[rows] = cuts.planes.offsets_m
+    return offsets
+
+
+def cuts_of_volume(
+    cut: Callable[[NDArray[np.intp], Planes], Cuts],
+    *,
+    normals: Floats,
+    volumes_m3: Floats,
+    start_m: Floats,
+    low_m: Floats,
+    high_m: Floats,
+) -> Cuts:
+    """Return the cuts that have given volumes below them, searched as ``level`` says.
+
+    Parameters
+    ----------
+    cut : callable
+        Gives the cuts of some of the rows, by their numbers, at planes.
+    normals : (k, 3) float64
+        Unit normals.
+    volumes_m3 : (k,) float64
+        Above 0 and below the whole. [m³]
+    start_m : (k,) float64
+        Offsets tried first. [m]
+    low_m, high_m : (k,) float64
+        Offsets below and above those sought. [m]
+
+    Raises
+    ------
+    NotDeterminedError
+        "level-not-converged".
+    """
+    offsets = np.empty(len(normals))
+    columns: dict[str, Floats] = {}
+    rows, target, a, b = np.arange(len(normals)), volumes_m3, low_m.copy(), high_m.copy()
+    smallest = 4.0 * float(np.finfo(np.float64).eps) * (np.abs(a) + np.abs(b))
+    d, last = start_m, np.full(len(rows), np.inf)
     for _ in range(ITERATION_LIMIT):
-        if not len(rows):
-            return offsets
         checkpoint()
-        cuts = solid.cut(Planes(normals=normal, offsets_m=d))
+        cuts = cut(rows, Planes(normals=normals[rows], offsets_m=d))
         error = cuts.volume_m3 - target
         a, b = np.where(error < 0, d, a), np.where(error > 0, d, b)
         step = -error / np.where(cuts.waterplane_area_m2 > 0, cuts.waterplane_area_m2, np.nan)
@@ -90,8 +135,13 @@ def level(solid: Solid, *, normals: ArrayLike, volumes_m3: ArrayLike, start_m: F
         exact = np.abs(error) <= VOLUME_TOLERANCE_RATIO * target
         done = exact | (np.abs(step) <= smallest) | (b - a <= smallest)
         offsets[rows[done]] = d[done]
+        for name in _COLUMNS:
+            column = getattr(cuts, name)
+            columns.setdefault(name, np.empty((len(normals), *column.shape[1:])))[rows[done]] = column[done]
         keep = ~done
-        rows, normal, target, a, b = rows[keep], normal[keep], target[keep], a[keep], b[keep]
+        if not keep.any():
+            return Cuts(planes=Planes(normals=normals, offsets_m=offsets), **columns)
+        rows, target, a, b = rows[keep], target[keep], a[keep], b[keep]
         d, last, smallest = following[keep], np.where(halve, np.inf, np.abs(error))[keep], smallest[keep]
     raise NotDeterminedError(
         f"no level found in {ITERATION_LIMIT} steps",
@@ -102,13 +152,20 @@ def level(solid: Solid, *, normals: ArrayLike, volumes_m3: ArrayLike, start_m: F
     )
 
 
+_COLUMNS = [one.name for one in fields(Cuts) if one.name != "planes"]
+
+
+def box_range(bounds_m: Floats, normals: Floats) -> tuple[Floats, Floats]:
+    """Return for each normal the offsets of the lowest and the highest corner of (2, 3) or (k, 2, 3) bounds. [m]"""
+    ends = np.stack([normals * bounds_m[..., 0, :], normals * bounds_m[..., 1, :]])
+    return ends.min(axis=0).sum(axis=1), ends.max(axis=0).sum(axis=1)
+
+
 def filling_range(solid: Solid, normals: Floats) -> tuple[Floats, Floats]:
     """Return for each unit normal the offset of the lowest point and of the highest, or of the lowest opening."""
     if isinstance(solid, HasFillingRange):
         return solid.filling_range_m(normals)
-    low, high = solid.bounds_m
-    ends = np.stack([normals * low, normals * high])
-    return ends.min(axis=0).sum(axis=1), ends.max(axis=0).sum(axis=1)
+    return box_range(solid.bounds_m, normals)
 
 
 def _capacity(solid: Solid, normals: Floats, high: Floats) -> Floats:

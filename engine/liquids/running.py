@@ -1,16 +1,18 @@
 """Liquids of fixed volume that run to their level in tanks. Layer: engine.liquids."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from engine.checks import Floats
-from engine.deadline import checkpoint
+from engine.geometry.cut import Cuts
+from engine.geometry.level import box_range, cuts_of_volume
 from engine.geometry.plane import Planes
 from engine.geometry.surface_solid import SurfaceSolid, cut_together
-from engine.liquids.tank import GUESS_STEPS, VOLUME_RATIO, Lying, Tank, is_slack, liquid_in
+from engine.liquids.tank import Lying, Tank, is_slack, liquid_in, lying_in
 
 _UPRIGHT = np.array([[0.0, 0.0, 1.0]])
 
@@ -32,12 +34,7 @@ class Liquid:
     @cached_property
     def surface_upright_m(self) -> Floats:
         """(3,) centre of the surface of the upright tank; NaN where it has none. [m]"""
-        start = None
-        if self.tank.solid is not None:
-            low, high = self.tank.solid.bounds_m[:, 2]
-            start = low + (high - low) * self.volume_m3 / self.tank.capacity_m3  # a box's own level
-        upright = liquid_in(self.tank, volume_m3=self.volume_m3, normals=_UPRIGHT, start_m=start)
-        return np.asarray(upright.surface_centroid_m[0])
+        return np.asarray(liquid_in(self.tank, volume_m3=self.volume_m3, normals=_UPRIGHT).surface_centroid_m[0])
 
     def at(self, normals: Floats) -> Lying:
         """Return how it lies under each of (k, 3) unit normals; the answer is kept, for what is asked again."""
@@ -72,14 +69,18 @@ def lying_together(liquids: Sequence[Liquid], normals: Floats, *, near_m: Floats
 
     Notes
     -----
-    Slack tanks that are bodies of triangles are sought by Newton's method from the points given, all in one pass;
-    other tanks, and those where it misses, one by one.
+    Slack tanks that are bodies of triangles are cut together, the others one by one.
     """
     if not liquids:
         return []
     about = np.where(np.isfinite(near_m), near_m, [one.surface_upright_m for one in liquids])
     starts = np.einsum("kn,kln->lk", normals, about)
-    found = _by_newton(liquids, normals, starts)
+    bodies = {
+        i: one.tank.solid
+        for i, one in enumerate(liquids)
+        if isinstance(one.tank.solid, SurfaceSolid) and is_slack(one.tank, one.volume_m3)
+    }
+    found = dict(zip(bodies, _in_bodies(liquids, bodies, normals, starts), strict=True)) if bodies else {}
     for i, one in enumerate(liquids):
         if i not in found:
             start = starts[i] if np.isfinite(starts[i]).all() else None
@@ -87,49 +88,30 @@ def lying_together(liquids: Sequence[Liquid], normals: Floats, *, near_m: Floats
     return [found[i] for i in range(len(liquids))]
 
 
-def _by_newton(liquids: Sequence[Liquid], normals: Floats, starts: Floats) -> dict[int, Lying]:
-    """Return those of the liquids, by number, that few steps find under every normal."""
-    bodies = {
-        i: one.tank.solid
-        for i, one in enumerate(liquids)
-        if isinstance(one.tank.solid, SurfaceSolid)
-        and is_slack(one.tank, one.volume_m3)
-        and np.isfinite(starts[i]).all()
-    }
-    if not bodies:
-        return {}
-    places, count = list(bodies), len(normals)
+def _in_bodies(
+    liquids: Sequence[Liquid], bodies: Mapping[int, SurfaceSolid], normals: Floats, starts: Floats
+) -> list[Lying]:
+    """Return those of the liquids that ``bodies`` names, all searched for in one pass."""
+    places, solids, count = list(bodies), list(bodies.values()), len(normals)
+    net = np.repeat([liquids[i].volume_m3 for i in places], count)
+    ratio = np.repeat([liquids[i].tank.permeability_ratio for i in places], count)
     every = np.tile(normals, (len(places), 1))
-    offsets = starts[places].ravel()
-    gross = np.repeat([liquids[i].volume_m3 / liquids[i].tank.permeability_ratio for i in places], count)
-    centroid, surface = np.empty((2, len(gross), 3))
-    area, tensor = np.empty(len(gross)), np.empty((len(gross), 3, 3))
-    left = np.arange(len(gross))
-    for _ in range(GUESS_STEPS):
-        checkpoint()
-        counts = np.bincount(left // count, minlength=len(places)).tolist()
-        cuts = cut_together(list(bodies.values()), Planes(every[left], offsets[left]), counts=counts)
-        missing = gross[left] - cuts.volume_m3
-        there = np.abs(missing) <= VOLUME_RATIO * gross[left]
-        rows = left[there]
-        centroid[rows], surface[rows] = cuts.centroid_m[there], cuts.waterplane_centroid_m[there]
-        area[rows], tensor[rows] = cuts.waterplane_area_m2[there], cuts.waterplane_tensor_m4[there]
-        cutting = ~there & (cuts.waterplane_area_m2 > 0)
-        offsets[left[cutting]] += missing[cutting] / cuts.waterplane_area_m2[cutting]
-        left = left[~there]
-        if not len(left):
-            break
-    found = {}
-    for j, i in enumerate(places):
-        rows = np.arange(j * count, (j + 1) * count)
-        if not np.isin(j, left // count):
-            ratio = liquids[i].tank.permeability_ratio
-            found[i] = Lying(
-                volume_m3=np.full(count, liquids[i].volume_m3),
-                centroid_m=centroid[rows],
-                offsets_m=offsets[rows],
-                surface_centroid_m=surface[rows],
-                surface_area_m2=ratio * area[rows],
-                surface_tensor_m4=ratio * tensor[rows],
-            )
-    return found
+    low, high = box_range(np.repeat([solid.bounds_m for solid in solids], count, axis=0), every)
+    start = starts[places].ravel()
+
+    def cut(rows: NDArray[np.intp], planes: Planes) -> Cuts:
+        counts = np.bincount(rows // count, minlength=len(places)).tolist()
+        return cut_together(solids, planes, counts=counts)
+
+    cuts = cuts_of_volume(
+        cut,
+        normals=every,
+        volumes_m3=net / ratio,
+        start_m=np.where((start > low) & (start < high), start, 0.5 * (low + high)),
+        low_m=low,
+        high_m=high,
+    )
+    return [
+        lying_in(cuts.take(slice(j * count, (j + 1) * count)), net[j * count : (j + 1) * count], ratio[j * count])
+        for j in range(len(places))
+    ]

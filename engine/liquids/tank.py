@@ -10,21 +10,16 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from engine.checks import Floats, finite, within
-from engine.deadline import checkpoint
 from engine.errors import InputError, NotDeterminedError
 from engine.findings import Finding
 from engine.geometry.cut import Cuts, Solid
-from engine.geometry.level import level
+from engine.geometry.level import box_range, cuts_of_volume
 from engine.geometry.plane import HEEL_LIMIT_DEG, Planes
 from engine.liquids.sounding import SoundingPipe
 from engine.liquids.sounding_table import SoundingTable
 
 FULL_RATIO = 1e-12
 """A tank this near to its capacity, as a part of it, is full: no free surface. Likewise empty."""
-
-GUESS_STEPS = 3
-VOLUME_RATIO = 1e-13
-"""Steps from a guess of the level, and how near to the volume they must come."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -266,31 +261,32 @@ def _slack(tank: Tank, wanted: Floats, normals: Floats, start: Floats | None) ->
     if tank.table is not None:
         return _slack_by_table(tank.table, wanted, normals)
     assert tank.solid is not None
-    cuts = _cuts(tank.solid, wanted / tank.permeability_ratio, normals, start)
+    solid = tank.solid
+    low, high = box_range(solid.bounds_m, normals)
+    guess = low + (high - low) * wanted / tank.capacity_m3
+    if start is not None:
+        guess = np.where((start > low) & (start < high), start, guess)
+    cuts = cuts_of_volume(
+        lambda _, planes: solid.cut(planes),
+        normals=normals,
+        volumes_m3=wanted / tank.permeability_ratio,
+        start_m=guess,
+        low_m=low,
+        high_m=high,
+    )
+    return lying_in(cuts, wanted, tank.permeability_ratio)
+
+
+def lying_in(cuts: Cuts, volume_m3: Floats, permeability_ratio: float) -> Lying:
+    """Return how (k,) net volumes [m³] lie that fill a body below its cuts."""
     return Lying(
-        volume_m3=wanted,
+        volume_m3=volume_m3,
         centroid_m=cuts.centroid_m,
         offsets_m=cuts.planes.offsets_m,
         surface_centroid_m=cuts.waterplane_centroid_m,
-        surface_area_m2=tank.permeability_ratio * cuts.waterplane_area_m2,
-        surface_tensor_m4=tank.permeability_ratio * cuts.waterplane_tensor_m4,
+        surface_area_m2=permeability_ratio * cuts.waterplane_area_m2,
+        surface_tensor_m4=permeability_ratio * cuts.waterplane_tensor_m4,
     )
-
-
-def _cuts(solid: Solid, gross: Floats, normals: Floats, start: Floats | None) -> Cuts:
-    """Return the cuts that hold volumes: Newton's method from the guess, the full search where it misses."""
-    offsets = start
-    if offsets is not None:
-        for _ in range(GUESS_STEPS):
-            checkpoint()
-            cuts = solid.cut(Planes(normals, offsets))
-            missing = gross - cuts.volume_m3
-            if (np.abs(missing) <= VOLUME_RATIO * gross).all():
-                return cuts
-            if (cuts.waterplane_area_m2 == 0).any():
-                break
-            offsets = offsets + missing / cuts.waterplane_area_m2
-    return solid.cut(Planes(normals, level(solid, normals=normals, volumes_m3=gross, start_m=offsets)))
 
 
 def _slack_by_table(table: SoundingTable, wanted: Floats, normals: Floats) -> Lying:

@@ -1,12 +1,14 @@
 """The plane below which a body holds a given volume."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
 from engine.deadline import watched_by
 from engine.errors import InputError
-from engine.geometry.level import level
-from engine.geometry.plane import Planes
+from engine.geometry.level import box_range, cuts_of_volume, level
+from engine.geometry.plane import Planes, normals_at
 from engine.geometry.surface_solid import SurfaceSolid
 from tests.engine.geometry import meshes
 
@@ -105,3 +107,27 @@ def test_where_the_search_begins_does_not_matter():
     for start in (found + 0.1, found, np.full(5, 1e6), np.full(5, -1e6)):
         again = level(solid, normals=normals, volumes_m3=volumes, start_m=start)
         assert again == pytest.approx(found, abs=1e-11)
+
+
+def test_cuts_of_volumes_are_those_at_the_offsets_found_and_each_row_is_cut_until_it_is_found():
+    vertices, faces = meshes.raked_barge()
+    solid = SurfaceSolid.from_arrays(vertices_m=vertices, faces=faces)
+    normals = normals_at(heel_rad=np.array([0.0, 0.3, -1.0]), slope_ratio=np.array([0.0, 0.05, -0.1]))
+    volumes = np.array([0.2, 0.5, 0.9]) * solid.volume_m3
+    low, high = box_range(solid.bounds_m, normals)
+    asked = []
+
+    def cut(rows, planes):
+        asked.append(rows.tolist())
+        return solid.cut(planes)
+
+    found = cuts_of_volume(cut, normals=normals, volumes_m3=volumes, start_m=0.5 * (low + high), low_m=low, high_m=high)
+    np.testing.assert_allclose(found.volume_m3, volumes, rtol=1e-12)
+    np.testing.assert_allclose(
+        found.planes.offsets_m, level(solid, normals=normals, volumes_m3=volumes), rtol=0, atol=1e-11
+    )
+    again = solid.cut(found.planes)
+    np.testing.assert_array_equal(found.centroid_m, again.centroid_m)
+    np.testing.assert_array_equal(found.waterplane_tensor_m4, again.waterplane_tensor_m4)
+    assert asked[0] == [0, 1, 2]
+    assert all(set(later) <= set(sooner) for sooner, later in pairwise(asked))
