@@ -121,19 +121,16 @@ def interpolant_share(lowest_m: Floats, highest_m: Floats) -> Floats:
     when the plane passes a station. For a panel of two stations it is (1 - 2u)².
     """
     state = (lowest_m < 0).astype(np.intp) + (highest_m < 0)
-    parts = []
-    for aft in range(lowest_m.shape[-1] - 1):
-        middle, outer = (aft, aft + 1) if aft or lowest_m.shape[-1] == 2 else (1, 0)
-        part = np.ones(lowest_m.shape[:-1])
-        for level in (lowest_m, highest_m):
-            differs = (level[..., middle] < 0) != (level[..., outer] < 0)
-            near, far = np.abs(level[..., middle]), np.abs(level[..., outer])
-            total = np.where(near + far > 0, near + far, 1.0)
-            part *= np.where(differs, near / total, 1.0)
-        parts.append(part)
+    three = lowest_m.shape[-1] == 3
+    levels = np.stack([lowest_m, highest_m])
+    middle, outer = (levels[..., 1:2], levels[..., ::2]) if three else (levels[..., :1], levels[..., 1:])
+    near, far = np.abs(middle), np.abs(outer)
+    total = near + far
+    differs = (middle < 0) != (outer < 0)
+    parts = np.where(differs, near / np.where(total > 0, total, 1.0), 1.0).prod(axis=0)
     differ = np.diff(state, axis=-1) != 0
-    if len(parts) == 1:
-        return np.where(differ[..., 0], (1.0 - 2.0 * parts[0]) ** 2, 1.0)
-    u, w = parts
+    if not three:
+        return np.asarray(np.where(differ[..., 0], (1.0 - 2.0 * parts[..., 0]) ** 2, 1.0))
+    u, w = parts[..., 0], parts[..., 1]
     alike = differ.all(axis=-1) & (state[..., 0] == state[..., 2])
-    return np.where(alike, 1.0 - u - w + 2.0 * u * w, u * w)
+    return np.asarray(np.where(alike, 1.0 - u - w + 2.0 * u * w, u * w))

@@ -178,7 +178,7 @@ class RuledStack(NamedTuple):
     def _integrals(self, lines: SectionLines, body: Ints, most: Ints) -> tuple[Floats, Floats]:
         x, ends = self.x_m[body], self.ends_m[body]
         turn = np.stack([lines.normals[:, ::-1] * [1.0, -1.0], lines.normals], axis=1)
-        along, level = np.moveaxis(turn[:, None] @ ends, 2, 0)
+        along, level = (turn[:, None] @ ends).transpose(2, 0, 1, 3)
         level += (lines.slopes[:, None] * x - lines.offsets_m[:, None])[..., None]
         meets = (level[:, 0] < 0) != (level[:, 1] < 0)
         ratio = np.where(meets, level[:, 0] / np.where(meets, level[:, 0] - level[:, 1], 1.0), 1.0)
@@ -232,7 +232,7 @@ def _divisions(ratio: Floats, crossings: Ints, most: Ints) -> tuple[Floats, Ints
     many = (crossings > most)[:, None]
     spread = np.rint(number / np.maximum(most - 1, 1)[:, None] * (crossings[:, None] - 1)).astype(np.intp)
     pick = np.where(many, np.minimum(spread, crossings[:, None] - 1), number)
-    rising = np.take_along_axis(np.sort(ratio, axis=1), pick, axis=1)
+    rising = np.sort(ratio, axis=1)[np.arange(len(ratio))[:, None], pick]
     ends = np.ones((len(ratio), 1))
     breaks = np.concatenate([0.0 * ends, rising, ends], axis=1)
     repeated = np.diff(breaks, axis=1) == 0

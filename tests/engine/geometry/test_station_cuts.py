@@ -51,6 +51,15 @@ def test_few_rows_are_clipped():
     assert in_two(solid._stations, few, solid) == ([], [0, 1, 2])
 
 
+def test_sections_whose_edges_cross_are_clipped():
+    # Two squares, one turned by asin(0.6); the number of rows would pay.
+    square = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]], float)
+    loops = [square, square @ np.array([[0.8, 0.6], [-0.6, 0.8]]) + [0.3, 0]]
+    solid = SectionSolid.from_loops(x_m=[0, 10], loops_m=[loops, loops])
+    many = Planes.from_waterplanes(draft_m=np.linspace(-1, 1, 3000), length_bp_m=10)
+    assert in_two(solid._stations, many, solid) == ([], list(range(3000)))
+
+
 @pytest.mark.parametrize("made", [hull, catamaran, moonpool])
 @pytest.mark.parametrize("heel", [0.0, 25.0, -60.0, 90.0, 180.0])
 def test_a_batch_answers_as_its_planes_do_one_by_one(made, heel):
