@@ -68,34 +68,47 @@ class HeelCurve:
         )
 
     @cached_property
+    def _heels(self) -> list[float]:
+        heels: list[float] = self.heel_rad.tolist()
+        return heels
+
+    @cached_property
+    def _columns(self) -> tuple[list[float], list[float]]:
+        """Values and slopes as plain floats."""
+        return self.value.tolist(), self.slope_per_rad.tolist()
+
+    @cached_property
     def _areas(self) -> list[float]:
         """Area from the first heel to each."""
-        a, b, c, d = self._cubics
-        t = np.diff(self.heel_rad)
-        return [0.0, *np.cumsum(t * (a + t * (b / 2 + t * (c / 3 + t * d / 4)))).tolist()]
+        step = np.diff(self.heel_rad)
+        values, slopes = self.value, self.slope_per_rad
+        gaps = step * (0.5 * (values[:-1] + values[1:]) + step / 12.0 * (slopes[:-1] - slopes[1:]))
+        return [0.0, *np.cumsum(gaps).tolist()]
 
     @cached_property
-    def _heels(self) -> list[float]:
-        return [float(heel) for heel in self.heel_rad]
-
-    @cached_property
-    def _levels(self) -> list[float]:
-        return [float(value) for value in self.value]
-
-    @cached_property
-    def _pieces(self) -> list[CubicPiece]:
-        """The k − 1 cubics, each of the heel from its interval's beginning."""
-        return [CubicPiece(*column) for column in self._cubics.T.tolist()]
-
-    @cached_property
-    def _bounds(self) -> tuple[list[float], list[float]]:
-        """What each cubic never goes below and never above: the least and the greatest of its control points."""
+    def _controls(self) -> tuple[Floats, Floats]:
+        """The inner two control points of each cubic; between the least and the greatest of all four it stays."""
         third = np.diff(self.heel_rad) / 3
-        low, high = self.value[:-1], self.value[1:]
-        inner, outer = low + third * self.slope_per_rad[:-1], high - third * self.slope_per_rad[1:]
-        least = np.minimum(np.minimum(low, high), np.minimum(inner, outer))
-        greatest = np.maximum(np.maximum(low, high), np.maximum(inner, outer))
-        return least.tolist(), greatest.tolist()
+        return self.value[:-1] + third * self.slope_per_rad[:-1], self.value[1:] - third * self.slope_per_rad[1:]
+
+    @cached_property
+    def _least(self) -> list[float]:
+        bounds: list[float] = np.minimum(
+            np.minimum(self.value[:-1], self.value[1:]), np.minimum(*self._controls)
+        ).tolist()
+        return bounds
+
+    @cached_property
+    def _greatest(self) -> list[float]:
+        bounds: list[float] = np.maximum(
+            np.maximum(self.value[:-1], self.value[1:]), np.maximum(*self._controls)
+        ).tolist()
+        return bounds
+
+    def _piece(self, i: int) -> CubicPiece:
+        """Return the cubic after a point, of the heel from there."""
+        (low, high), slopes = self._columns[0][i : i + 2], self._columns[1]
+        return CubicPiece.through(low, high, slopes[i], slopes[i + 1], self._heels[i + 1] - self._heels[i])
 
     def _place(self, heel_rad: float) -> tuple[int, float]:
         i = min(max(bisect_right(self._heels, heel_rad) - 1, 0), len(self._heels) - 2)
@@ -111,7 +124,7 @@ class HeelCurve:
     def at(self, heel_rad: float) -> float:
         """Return the value at a heel within the curve."""
         i, t = self._place(heel_rad)
-        return self._pieces[i].at(t)
+        return self._piece(i).at(t)
 
     def area(self, low_rad: float, high_rad: float) -> float:
         """Return the signed area between two heels within the curve, in the unit times radians."""
@@ -119,20 +132,20 @@ class HeelCurve:
 
     def _area_to(self, heel_rad: float) -> float:
         i, t = self._place(heel_rad)
-        return self._areas[i] + self._pieces[i].integral(t)
+        return self._areas[i] + self._piece(i).integral(t)
 
     def maximum(self, low_rad: float, high_rad: float) -> tuple[float, float]:
         """Return (heel [rad], value) of the largest value from ``low_rad`` to ``high_rad``, the first if several."""
         (first, from_t), (last, to_t) = self._place(low_rad), self._place(high_rad)
-        found = [(low_rad, self._pieces[first].at(from_t)), (high_rad, self._pieces[last].at(to_t))]
-        points = self._levels[first + 1 : last + 1]
+        found = [(low_rad, self._piece(first).at(from_t)), (high_rad, self._piece(last).at(to_t))]
+        points = self._columns[0][first + 1 : last + 1]
         if points:
             most = max(points)
             found.insert(1, (self._heels[first + 1 + points.index(most)], most))
         known = max(value for _, value in found)
         for i in range(first, last + 1):
-            if self._bounds[1][i] > known:  # only there can it be larger between the points
-                piece, begin = self._pieces[i], self._heels[i]
+            if self._greatest[i] > known:  # only there can it be larger between the points
+                piece, begin = self._piece(i), self._heels[i]
                 ends = from_t if i == first else 0.0, to_t if i == last else self._heels[i + 1] - begin
                 found += [(begin + t, piece.at(t)) for t in piece.extremes(*ends)]
         return max(found, key=lambda one: (one[1], -one[0]))
@@ -147,13 +160,13 @@ class HeelCurve:
 
     def _first(self, level: float, low_rad: float, high_rad: float, *, rising: bool) -> float | None:
         (first, from_t), (last, to_t) = self._place(low_rad), self._place(high_rad)
-        least, greatest = self._bounds
+        bounds = self._greatest if rising else self._least
         for i in range(first, last + 1):
-            if (greatest[i] < level) if rising else (least[i] > level):
+            if (bounds[i] < level) if rising else (bounds[i] > level):
                 continue
-            begin, above = self._heels[i], self._pieces[i].less(level)
+            begin, above = self._heels[i], self._piece(i).less(level)
             low = from_t if i == first else 0.0
-            high, at_high = self._heels[i + 1] - begin, self._levels[i + 1] - level
+            high, at_high = self._heels[i + 1] - begin, self._columns[0][i + 1] - level
             if i == last:
                 high, at_high = to_t, above.at(to_t) if to_t < high else at_high
             if rising:
