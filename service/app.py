@@ -98,8 +98,10 @@ Results are preliminary until reviewed by a licensed naval architect and accepte
 prevail."""
 
 
-def create_app(settings: Settings | None = None, *, routers: tuple[APIRouter, ...] = ROUTERS) -> FastAPI:
-    """Return a new, independent service."""
+def create_app(
+    settings: Settings | None = None, *, routers: tuple[APIRouter, ...] = ROUTERS, figures: Metrics | None = None
+) -> FastAPI:
+    """Return a new, independent service; it goes on counting in the figures given."""
     chosen = settings or Settings()
 
     @asynccontextmanager
@@ -129,7 +131,7 @@ def create_app(settings: Settings | None = None, *, routers: tuple[APIRouter, ..
     )
     app.state.settings = chosen
     app.state.rule_sets = read_rule_sets(chosen.rule_sets)
-    app.state.metrics = Metrics()
+    app.state.metrics = figures or Metrics()
     app.state.shelf = Shelf(
         limit_bytes=chosen.hull_cache_bytes, library=chosen.hull_library or example_library(), read_hull=hull_from_json
     )

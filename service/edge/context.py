@@ -41,9 +41,9 @@ class RequestContext:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        start = time.perf_counter()
-        request_id = str(uuid.uuid4())
-        scope.setdefault("state", {})["request_id"] = request_id
+        state = scope.setdefault("state", {})
+        start = state.setdefault("arrived", time.perf_counter())  # earlier where it waited for the application
+        request_id = state["request_id"] = str(uuid.uuid4())
         rest = Rest(receive, scope)
         method, begun, status = scope["method"], False, 499  # 499: gone before an answer
 

@@ -9,24 +9,28 @@ from pydantic_core import CoreSchema, PydanticCustomError
 
 from engine.errors import InputError
 from engine.quantities import BY_NAME, SUFFIX_UNITS
+from service.edge.docstrings import words_below
 
 LONG_ARRAY_COUNT = 500
 """An array that may hold more entries than this reports its first fault only: a fault costs far more memory than the
 bytes that make it."""
 
 
-def _stop_long_arrays(node: Any) -> None:
-    """Set ``fail_fast`` on the long arrays of a validator."""
+def _stop_long_arrays(node: Any, of: type) -> None:
+    """Set ``fail_fast`` on the long arrays in the validator of a model; those of models within have it already."""
     if isinstance(node, list):
         for below in node:
-            _stop_long_arrays(below)
+            _stop_long_arrays(below, of)
     elif isinstance(node, dict):
+        made = node.get("cls", of)
+        if made is not of and node.get("type") == "model" and issubclass(made, Model):
+            return
         open_ended = node.get("type") == "list" or "variadic_item_index" in node
         if open_ended and (node.get("max_length") or math.inf) > LONG_ARRAY_COUNT:
             node["fail_fast"] = True
         for key, below in node.items():
             if key not in ("metadata", "serialization", "cls"):
-                _stop_long_arrays(below)
+                _stop_long_arrays(below, of)
 
 
 class Model(BaseModel):
@@ -42,14 +46,13 @@ class Model(BaseModel):
         allow_inf_nan=False,
         frozen=True,
         ser_json_inf_nan="constants",  # so that a NaN in an answer is seen and refused, not turned into null
-        use_attribute_docstrings=True,
     )
 
     @classmethod
     def __get_pydantic_core_schema__(cls, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         """Return the validator, in which long arrays stop at their first fault."""
         schema = handler(source)
-        _stop_long_arrays(schema)
+        _stop_long_arrays(schema, cls)
         return schema
 
     @model_validator(mode="after")
@@ -72,7 +75,9 @@ class Model(BaseModel):
                 facts.pop("title", None)
             if absent_by_default(cls, name):
                 facts.update(_without_null(facts))
-            facts.update({key: words for key, words in described(name).items() if key not in facts})
+            said = words_below(cls, name)
+            words = described(name) | ({} if said is None else {"description": said})
+            facts.update({key: value for key, value in words.items() if key not in facts})
         if handler.mode == "serialization":
             for facts in properties.values():
                 facts.pop("default", None)

@@ -5,6 +5,7 @@ from typing import Literal
 
 from fastapi import APIRouter, Request, Response
 
+from service.edge.loading import live
 from service.edge.media import refuse_unknown_query
 from service.edge.model import Model
 from service.edge.openapi import problem_answer
@@ -21,12 +22,14 @@ class Health(Model):
     """`live`: the process answers. `ready`: its workers answer too."""
 
 
-@router.get("/health/live", operation_id="get_liveness", summary="Whether the process answers")
-async def live(request: Request, response: Response) -> Health:
-    """Return at once."""
-    refuse_unknown_query(request, ())
-    response.headers["Cache-Control"] = "no-store"
-    return Health(status="live")
+router.add_api_route(
+    "/health/live",
+    live,
+    methods=["GET"],
+    response_model=Health,
+    operation_id="get_liveness",
+    summary="Whether the process answers",
+)
 
 
 @router.get(
