@@ -14,8 +14,6 @@ from engine.geometry.plane import Planes
 from engine.geometry.surface_solid import SurfaceSolid, cut_together
 from engine.liquids.tank import Lying, Tank, is_slack, liquid_in, lying_in
 
-_UPRIGHT = np.array([[0.0, 0.0, 1.0]])
-
 
 @dataclass(frozen=True, eq=False)
 class Liquid:
@@ -32,22 +30,32 @@ class Liquid:
         return self.volume_m3 * self.density_t_per_m3
 
     @cached_property
-    def surface_upright_m(self) -> Floats:
-        """(3,) centre of the surface of the upright tank; NaN where it has none. [m]"""
-        return np.asarray(liquid_in(self.tank, volume_m3=self.volume_m3, normals=_UPRIGHT).surface_centroid_m[0])
+    def about_m(self) -> Floats:
+        """(3,) where the surface of the upright tank would be if the tank were a box; NaN without a shape. [m]"""
+        if self.tank.solid is None:
+            return np.full(3, np.nan)
+        low, high = self.tank.solid.bounds_m
+        part = np.array([0.5, 0.5, min(self.volume_m3 / self.tank.capacity_m3, 1.0)])
+        return np.asarray(low + part * (high - low))
 
     def at(self, normals: Floats) -> Lying:
         """Return how it lies under each of (k, 3) unit normals; the answer is kept, for what is asked again."""
-        key = np.ascontiguousarray(normals, dtype=np.float64).tobytes()
+        key = _key(normals)
         if key not in self._found:
-            start = normals @ self.surface_upright_m
-            self._found[key] = liquid_in(
-                self.tank,
-                volume_m3=self.volume_m3,
-                normals=normals,
-                start_m=start if np.isfinite(start).all() else None,
-            )
+            keep_together([self], normals)
         return self._found[key]
+
+
+def keep_together(liquids: Sequence[Liquid], normals: Floats) -> None:
+    """Find how several liquids lie under (k, 3) unit normals, so that ``Liquid.at`` knows it of each."""
+    new = [one for one in liquids if _key(normals) not in one._found]
+    nowhere = np.full((len(normals), len(new), 3), np.nan)
+    for one, lying in zip(new, lying_together(new, normals, near_m=nowhere), strict=True):
+        one._found[_key(normals)] = lying
+
+
+def _key(normals: Floats) -> bytes:
+    return np.ascontiguousarray(normals, dtype=np.float64).tobytes()
 
 
 def lying_together(liquids: Sequence[Liquid], normals: Floats, *, near_m: Floats) -> list[Lying]:
@@ -73,7 +81,7 @@ def lying_together(liquids: Sequence[Liquid], normals: Floats, *, near_m: Floats
     """
     if not liquids:
         return []
-    about = np.where(np.isfinite(near_m), near_m, [one.surface_upright_m for one in liquids])
+    about = np.where(np.isfinite(near_m), near_m, [one.about_m for one in liquids])
     starts = np.einsum("kn,kln->lk", normals, about)
     bodies = {
         i: one.tank.solid

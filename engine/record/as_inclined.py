@@ -20,7 +20,7 @@ from engine.flotation.tables import HydrostaticTables
 from engine.geometry.cut import Solid
 from engine.geometry.plane import Planes
 from engine.lightship.derivation import Mass
-from engine.liquids.running import Liquid
+from engine.liquids.running import Liquid, keep_together
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,6 +85,7 @@ def afloat(
 
     Tables give what they hold; the rest of the row is NaN.
     """
+    keep_together(liquids, plane.normals)
     surface = sum(free_surface_tm(liquid, plane) for liquid in liquids)
     if isinstance(hull, HydrostaticTables):
         return Afloat(plane, _by_tables(hull, plane, density_t_per_m3), surface)

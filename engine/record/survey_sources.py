@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from engine.checks import Floats
-from engine.liquids.running import Liquid
+from engine.liquids.running import Liquid, keep_together
 from engine.liquids.tank import is_slack
 from engine.record.assumed import Stated
 from engine.record.chain import Chain, Shift
@@ -131,6 +131,7 @@ def _hull(chain: AnyChain) -> Iterator[Source]:
 
 def _tanks(chain: AnyChain) -> Iterator[Source]:
     record = chain.record
+    keep_together(chain.surveyed.liquids, chain.normals)
     for i, (aboard, liquid) in enumerate(zip(record.tanks, chain.surveyed.liquids, strict=True)):
         if liquid.volume_m3 <= 0:
             continue

@@ -134,7 +134,7 @@ class OutputBudget:
             share = sum(row.share_percent for row in some)
             count = sum(row.input_count for row in some)
             made.append(BudgetRow(category, category, size, self.unit, share, nu, count, some[0].largest))
-        made.sort(key=lambda row: -row.share_percent)
+        made.sort(key=lambda row: -round(row.share_percent, _SHARE_DECIMALS))
         shares = np.array([row.share_percent for row in made]) / 100.0
         known = self.standard_uncertainty > 0
         return replace(
@@ -159,6 +159,10 @@ class Budget:
 
     outputs: tuple[OutputBudget, ...]
     covariance: Floats
+
+
+_SHARE_DECIMALS = 9
+"""Shares alike to so many decimals stay in the order given: round-off does not choose between port and starboard."""
 
 
 class _Entry(NamedTuple):
@@ -252,7 +256,7 @@ def _budget(
 ) -> OutputBudget:
     combined = float(np.linalg.norm(contribution))
     share = (contribution / combined) ** 2 if combined > 0 else np.zeros(len(contribution))
-    order = np.argsort(-share, kind="stable")
+    order = np.argsort(-np.round(share, _SHARE_DECIMALS), kind="stable")
     rows = tuple(
         BudgetRow(
             entries[i].name,

@@ -9,7 +9,7 @@ from engine.geometry.plane import normals_at
 from engine.geometry.section_solid import SectionSolid
 from engine.geometry.shapes import Box
 from engine.geometry.surface_solid import SurfaceSolid
-from engine.liquids.running import Liquid, lying_together
+from engine.liquids.running import Liquid, keep_together, lying_together
 from engine.liquids.sounding_table import SoundingTable
 from engine.liquids.tank import Tank, liquid_in
 from tests.engine.geometry import meshes
@@ -91,10 +91,21 @@ def test_an_answer_is_kept_for_the_same_normals():
     assert_same(liquid.at(normals), alone(liquid, normals))
 
 
-def test_the_surface_of_a_full_tank_is_nowhere():
-    assert np.isnan(Liquid(BOX, BOX.capacity_m3, 1.0).surface_upright_m).all()
+def test_what_is_kept_together_is_what_each_finds_alone():
+    liquids = [Liquid(tank, 0.4 * tank.capacity_m3, 1.0) for tank in TANKS]
+    normals = np.array([[0.0, 0.1, np.sqrt(0.99)], [0.0, 0.0, 1.0]])
+    known = liquids[0].at(normals)
+    keep_together(liquids, normals)
+    assert liquids[0].at(normals) is known
+    for liquid in liquids:
+        assert liquid.at(normals) is liquid.at(normals)
+        assert_same(liquid.at(normals), alone(liquid, normals))
+
+
+def test_a_box_is_looked_for_where_its_surface_lies():
     # closed form: 9.5 m³ at 95 % fill 1 m of 10 m²
-    np.testing.assert_allclose(Liquid(BOX, 9.5, 1.0).surface_upright_m, [2.5, -2.0, 1.0], rtol=0, atol=1e-12)
+    np.testing.assert_allclose(Liquid(BOX, 9.5, 1.0).about_m, [2.5, -2.0, 1.0], rtol=0, atol=1e-12)
+    assert np.isnan(Liquid(TANKS[4], 9.5, 1.0).about_m).all()
 
 
 @pytest.mark.parametrize("count", [1, 7])

@@ -171,3 +171,13 @@ def test_bad_coverage(freedom, percent, code):
     with pytest.raises(InputError) as caught:
         coverage_factor(freedom, coverage_percent=percent)
     assert caught.value.code == code
+
+
+def test_round_off_does_not_choose_between_two_alike():
+    alike = [
+        Input(name=name, value=1.0, standard_uncertainty=size, unit="m", category=name)
+        for name, size in (("port", 0.01), ("starboard", 0.01 * (1 + 4e-16)))
+    ]
+    budget = propagate(jacobian=[[1.0, 1.0]], inputs=alike, outputs=[Output("sum", "m")]).outputs[0]
+    assert [row.name for row in budget.rows] == ["port", "starboard"]
+    assert [row.name for row in budget.by_category.rows] == ["port", "starboard"]
