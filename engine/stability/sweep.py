@@ -27,6 +27,8 @@ _CHECKED_ROWS = np.searchsorted(HEELS_DEG, _CHECKED_DEG)
 _PORT_ROWS = np.setdiff1d(np.arange(len(HEELS_DEG)), _CHECKED_ROWS)
 _PORT_ORDER = np.argsort(np.concatenate([_PORT_ROWS, _CHECKED_ROWS]))
 _OTHER_SIDE = np.array([1.0, -1.0, 1.0])
+_SMALL_LIST_DEG = 5.0
+"""Where she floats with no more than this, the other heels are as near to it as to upright."""
 _SAME_ARM_M = 1e-9
 """Where the arms at these heels are the same to both sides within this, one side is computed and mirrored."""
 
@@ -85,12 +87,14 @@ class Sides(NamedTuple):
 
 def swept(solve: Solve, *, near: Equilibrium | None = None) -> Sides:
     """Return the positions of a ship of which nothing is known, or where she floats (one row) with no heel held."""
-    upright = solve(np.zeros(1), _upright_guess(near))
+    listing = near is not None and abs(float(near.planes.heel_deg[0])) > _SMALL_LIST_DEG
+    about = solve(np.zeros(1), Guess(np.zeros(1))) if near is None or listing else near
     heels = np.append(HEELS_DEG[_FIRST_ROWS], -_CHECKED_DEG)
-    slope = np.full(len(heels), upright.planes.normals[0, 0])
-    about = Planes.from_angles(heel_deg=heels, slope_ratio=slope, offsets_m=0.0)
-    offsets = about.normals @ upright.cuts.waterplane_centroid_m[0]
-    first = solve(heels, Guess(slope, offsets, np.repeat(upright.surfaces_m, len(heels), axis=0)))
+    slope = np.full(len(heels), about.planes.normals[0, 0])
+    offsets = normals_at(heel_rad=np.radians(heels), slope_ratio=slope) @ about.cuts.waterplane_centroid_m[0]
+    first = solve(heels, Guess(slope, offsets, np.repeat(about.surfaces_m, len(heels), axis=0)))
+    if first.codes[0] and about is near:
+        return swept(solve)  # not upright from where she floats
     known, checked = _parts(first, len(_FIRST_ROWS))
     guess = Guess(np.full(len(HEELS_DEG), slope[0])) if any(known.codes) else _between(known)
     others = HEELS_DEG[_OTHER_ROWS]
@@ -128,15 +132,6 @@ def _parts(at: HeldHeel, count: int) -> tuple[HeldHeel, HeldHeel]:
     """Return the first so many rows, and the others."""
     rows = np.arange(len(at.codes))
     return at.take(rows[:count]), at.take(rows[count:])
-
-
-def _upright_guess(near: Equilibrium | None) -> Guess:
-    """Return where she is sought upright: turned about the centre of the waterplane she floats at."""
-    if near is None:
-        return Guess(np.zeros(1))
-    slope = near.planes.normals[:1, 0]
-    normals = normals_at(heel_rad=np.zeros(1), slope_ratio=slope)
-    return Guess(slope, np.einsum("kn,kn->k", normals, near.cuts.waterplane_centroid_m[:1]), near.surfaces_m[:1])
 
 
 def _between(known: HeldHeel) -> Guess:
