@@ -266,12 +266,16 @@ class SectionSolid:
         """(k, 2, 3) extremes of the water line on the stations, NaN where none."""
         x = self._tables.x_m
         ends = np.stack([stations.line_least_m, stations.line_greatest_m])
-        ends = np.where(np.isfinite(ends), ends, np.nan)
-        foot = (lines.offsets_m[:, None] - lines.slopes[:, None] * x)[None]
-        n_y, n_z = lines.normals[None, :, :1], lines.normals[None, :, 1:]
-        met = np.stack([ends * 0.0 + x, n_z * ends + n_y * foot, n_z * foot - n_y * ends], axis=-1)
-        met = np.concatenate(list(met), axis=1)
-        return np.stack([np.fmin.reduce(met, axis=1), np.fmax.reduce(met, axis=1)], axis=1)
+        meets = np.isfinite(ends[0])
+        ends = np.where(meets, ends, 0.0)
+        none = np.where(meets, 0.0, np.inf)
+        foot = lines.heights(x)
+        n_y, n_z = lines.normals[:, :1], lines.normals[:, 1:]
+        extent = np.empty((len(foot), 2, 3))
+        for axis, met in enumerate((x[None, None], n_z * ends + n_y * foot, n_z * foot - n_y * ends)):
+            extent[:, 0, axis] = (met + none).min(axis=2).min(axis=0)
+            extent[:, 1, axis] = (met - none).max(axis=2).max(axis=0)
+        return np.where(np.isfinite(extent), extent, np.nan)
 
 
 def _assemble(planes: Planes, lines: SectionLines, sums: Integrals, extent: Floats, reference: Floats) -> Cuts:
