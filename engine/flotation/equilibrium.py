@@ -28,7 +28,7 @@ from engine.geometry.level import level
 from engine.geometry.plane import Planes, normals_at
 from engine.liquids.running import Liquid
 
-Hold = Literal["nothing", "heel", "heel_and_trim"]
+Hold = Literal["nothing", "heel", "heel_and_trim", "everything"]
 Position = tuple[Floats, Floats, Floats]
 """Offset [m], heel [rad] and n_x of each row."""
 
@@ -39,7 +39,7 @@ ROUND_OFF_RATIO = 1e-13
 """A position this near, as a part of the hull's size, is not improved by another step."""
 SLOPE_LIMIT_RATIO = 0.999
 """|n_x| beyond which a ship stands on end; one that stays there has no position to find."""
-_FREE = {"nothing": [0, 1, 2], "heel": [0, 2], "heel_and_trim": [0]}
+_FREE = {"nothing": [0, 1, 2], "heel": [0, 2], "heel_and_trim": [0], "everything": []}
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,6 +66,8 @@ class Equilibrium:
         Second derivatives of the potential over (offset [m], heel [rad], n_x).
     turning : (k, 2, 3) float64
         Derivatives of the normal with heel and n_x.
+    imbalance : (k, 3) float64
+        First derivatives of the potential; 0 in what is free.
     surfaces_m : (k, liquids, 3) float64
         Centres of the liquids' surfaces; NaN for a full or empty tank and one given by a table. [m]
     """
@@ -80,7 +82,12 @@ class Equilibrium:
     righting_arm_m: Floats
     curvature: Floats
     turning: Floats
+    imbalance: Floats
     surfaces_m: Floats
+
+    def to_rest(self) -> Floats:
+        """Return (k, 3) first-order change of (offset [m], heel [rad], n_x) to where she floats free."""
+        return np.asarray(np.linalg.solve(self.curvature, -self.imbalance[..., None])[..., 0], dtype=np.float64)
 
     def response(self, *, mass_t: Floats, moment_tm: Floats) -> Floats:
         """Return (..., k, 3) change of (offset [m], heel [rad], n_x) by a small change of what is aboard.
@@ -126,8 +133,8 @@ def equilibrium(
         Liquids that run to their level in every state.
     start : Planes, optional
         First guess (k planes); its heel and trim are kept where ``hold`` says so. Upright by default.
-    hold : {"nothing", "heel", "heel_and_trim"}
-        What is kept as given in ``start``.
+    hold : {"nothing", "heel", "heel_and_trim", "everything"}
+        What is kept as given in ``start``; with everything held, ``imbalance`` says what is not balanced there.
     near : bool
         Whether ``start`` is so near that its offsets are to be tried too, in place of a search for the volume.
     surfaces_m : (k, liquids, 3), optional
@@ -170,6 +177,9 @@ def equilibrium(
     heel = np.radians(start.heel_deg) if start is not None else np.zeros(count)
     slope = start.normals[:, 0] if start is not None else np.zeros(count)
     heel, slope = np.broadcast_to(heel, (count,)), np.broadcast_to(slope, (count,))
+    if hold == "everything" and start is not None:
+        d = np.broadcast_to(start.offsets_m, (count,))
+        return _answer(problem.state(np.arange(count), d, heel, slope), total, surfaces)
     if near and start is not None:
         with suppress(EngineError):  # not so near after all
             d = np.broadcast_to(start.offsets_m, (count,)).copy()
@@ -315,5 +325,6 @@ def _answer(now: State, total: Floats, surfaces: Floats) -> Equilibrium:
         righting_arm_m=np.einsum("kn,kn->k", across, centre - now.cuts.centroid_m),
         curvature=now.hessian,
         turning=now.turning,
+        imbalance=now.gradient,
         surfaces_m=surfaces,
     )

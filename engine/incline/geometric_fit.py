@@ -4,10 +4,11 @@ No wall-sided assumption. As she was surveyed, the centre of everything aboard l
 of buoyancy, :math:`G = B + h\,n`; h is the one unknown of the ship, and each instrument has a zero of its own. For a
 trial h the ship floats freely at every plateau, at constant displacement and with her liquids running, and the
 tangents of her heel are compared with those read. Gauss-Newton with the derivative :math:`d\tan\varphi/dh` from the
-equilibrium's own second derivatives.
+equilibrium's own second derivatives. It is begun at the heels read, with one step for planes and h together.
 """
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,8 +16,8 @@ from numpy.typing import NDArray
 
 from engine.checks import Floats
 from engine.deadline import checkpoint
-from engine.errors import NotDeterminedError
-from engine.flotation.equilibrium import Equilibrium, equilibrium
+from engine.errors import EngineError, NotDeterminedError
+from engine.flotation.equilibrium import Equilibrium, Hold, equilibrium
 from engine.geometry.cut import Solid
 from engine.geometry.plane import Planes, normals_at
 from engine.liquids.running import Liquid
@@ -24,6 +25,8 @@ from engine.liquids.running import Liquid
 ITERATION_LIMIT = 30
 LEAST_INFORMATION_PER_M2 = 1e-18
 """With less, round-off of 1e-12 in the tangents moves the centre by a millimetre: the readings say nothing of it."""
+FIRST_STEP_RATIO = 0.1
+"""Of the tangents read: what the first step of the lever may change them by; more is left to floating positions."""
 TOLERANCE_RATIO = 1e-11
 """The fit has settled when its step moves no tangent by more: the floating positions are found to 1e-12 rad."""
 
@@ -116,23 +119,35 @@ def fit_geometry(
         ``geometric-fit-not-determined``: the tangents do not fix h, or the fit does not settle.
     """
     known = np.isfinite(tangents)
-    start = _read(plane, tangents, hull)
-    lever, surfaces = lever_m, None
-    for _ in range(ITERATION_LIMIT):
-        checkpoint()
-        rigid = moment_tm + lever * moment_by_lever_t
+
+    def floating(lever_m: float, start: Planes, surfaces_m: Floats | None, hold: Hold) -> tuple[Equilibrium, Floats]:
         positions = equilibrium(
             solid=hull,
             density_t_per_m3=density_t_per_m3,
             mass_t=rigid_mass_t,
-            centre_m=(rigid + shift_tm) / rigid_mass_t,
+            centre_m=(moment_tm + lever_m * moment_by_lever_t + shift_tm) / rigid_mass_t,
             liquids=liquids,
             start=start,
+            hold=hold,
             near=True,
-            surfaces_m=surfaces,
+            surfaces_m=surfaces_m,
         )
-        tangent = positions.planes.normals[:, 1] / positions.planes.normals[:, 2]
-        turned = positions.response(mass_t=np.zeros(len(shift_tm)), moment_tm=moment_by_lever_t)
+        return positions, positions.response(mass_t=np.zeros(len(shift_tm)), moment_tm=moment_by_lever_t)
+
+    lever, start, surfaces = lever_m, _read(plane, tangents, hull), None
+    with suppress(
+        EngineError, np.linalg.LinAlgError
+    ):  # the planes read may be none the hull can lie at: then there is no first step
+        positions, turned = floating(lever, start, surfaces, "everything")
+        resting = positions.to_rest()
+        step = _first_step(tangents, positions, resting[:, 1], turned[:, 1])
+        if np.isfinite(resting).all():
+            lever += step
+            start, surfaces = _moved(positions.planes, resting + step * turned), positions.surfaces_m
+    for _ in range(ITERATION_LIMIT):
+        checkpoint()
+        positions, turned = floating(lever, start, surfaces, "nothing")
+        tangent = _tangents(positions)
         slope = (1 + tangent**2) * turned[:, 1]
         residual = less_zero(tangents - tangent, known)
         column = less_zero(np.broadcast_to(slope, tangents.shape), known)
@@ -156,6 +171,26 @@ def fit_geometry(
                 positions=positions,
             )
     raise NotDeterminedError("the geometric fit does not settle", code="geometric-fit-not-determined")
+
+
+def _tangents(positions: Equilibrium) -> Floats:
+    return np.asarray(positions.planes.normals[:, 1] / positions.planes.normals[:, 2])
+
+
+def _first_step(tangents: Floats, at: Equilibrium, resting_rad: Floats, turned_rad_per_m: Floats) -> float:
+    """Return the step of the lever that fits the tangents foretold from planes not at rest.
+
+    None where it would be no small correction: the lever is then left to floating positions.
+    """
+    known, stretch = np.isfinite(tangents), 1 + _tangents(at) ** 2
+    foretold = _tangents(at) + stretch * resting_rad
+    column = less_zero(np.broadcast_to(stretch * turned_rad_per_m, tangents.shape), known)
+    information = float(np.sum(column**2))
+    if not information > LEAST_INFORMATION_PER_M2:
+        return 0.0
+    step = float(np.sum(column * less_zero(tangents - foretold, known))) / information
+    read = float(np.abs(less_zero(tangents, known)).max())
+    return step if abs(step) * float(np.abs(column).max()) <= FIRST_STEP_RATIO * read else 0.0
 
 
 def _read(plane: Planes, tangents: Floats, hull: Solid) -> Planes:

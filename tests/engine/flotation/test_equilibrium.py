@@ -151,3 +151,28 @@ def test_each_row_of_a_batch_is_what_it_is_alone():
 def tank_level(tank, normal):
     """Offset of the surface of 30 m³, found without a guess."""
     return float(Liquid(tank=tank, volume_m3=30.0, density_t_per_m3=0.9).at(normal[None, :]).offsets_m[0])
+
+
+def test_a_held_plane_is_kept_and_says_what_is_not_balanced_there():
+    tank = Tank.of_solid(Box(x_min_m=10, x_max_m=20, y_min_m=-3, y_max_m=1, z_min_m=1, z_max_m=3).solid())
+    ship = {
+        "solid": BARGE,
+        "density_t_per_m3": 1.025,
+        "mass_t": MASS,
+        "centre_m": [29.0, 0.2, 4.0],
+        "liquids": [Liquid(tank=tank, volume_m3=40.0, density_t_per_m3=0.9)],
+    }
+    rest = equilibrium(**ship)
+    assert np.abs(rest.imbalance).max() < 1e-8  # of 2600 t and 78000 t·m
+    off = Planes.from_angles(
+        heel_deg=rest.planes.heel_deg + 0.01,
+        slope_ratio=rest.planes.normals[:, 0] - 1e-4,
+        offsets_m=rest.planes.offsets_m + 1e-3,
+    )
+    held = equilibrium(**ship, start=off, hold="everything")
+    np.testing.assert_allclose(held.planes.normals, off.normals, rtol=0, atol=1e-15)
+    np.testing.assert_array_equal(held.planes.offsets_m, off.offsets_m)
+    assert held.imbalance[0, 0] == pytest.approx(1.025 * held.cuts.volume_m3[0] - held.mass_t[0], abs=1e-9)
+    # to first order it tells the way back: what is left is of the square of 1e-3 m, 2e-4 rad and 1e-4
+    away = np.array([1e-3, np.radians(0.01), -1e-4])
+    assert (np.abs(held.to_rest()[0] + away) <= 0.01 * np.abs(away)).all()

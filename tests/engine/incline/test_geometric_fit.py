@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from engine.errors import NotDeterminedError
-from engine.incline.geometric_fit import fit_geometry
+from engine.incline.geometric_fit import fit_geometry, less_zero
 from engine.record.solve import solve
 from fixtures.demo import demo_record
 from service.schemas.record import StabilityTest
@@ -74,3 +74,15 @@ def test_equal_readings_fix_nothing(inputs):
     with pytest.raises(NotDeterminedError) as caught:
         fit_geometry(**still)
     assert caught.value.code == "geometric-fit-not-determined"
+
+
+@pytest.mark.parametrize("wrong", [0.3, -20.0])
+def test_a_reading_far_off_begins_the_fit_elsewhere_and_changes_only_what_it_weighs(inputs, wrong):
+    # a reading of one instrument enters as any other: the fit of it equals the fit begun from the others' lever
+    off = inputs["tangents"].copy()
+    off[0, 4] += wrong
+    fit = fit_geometry(**{**inputs, "tangents": off, "lever_m": inputs["lever_m"] + 0.02})
+    again = fit_geometry(**{**inputs, "tangents": off, "lever_m": fit.lever_m})
+    assert fit.lever_m == pytest.approx(again.lever_m, abs=1e-9)
+    known = less_zero(np.broadcast_to(fit.tangent_by_lever_per_m, off.shape), np.isfinite(off))
+    assert np.sum(known * fit.residual_ratio) == pytest.approx(0.0, abs=1e-9)  # the normal equation of least squares
