@@ -6,6 +6,7 @@ from functools import partial
 
 import numpy as np
 
+from engine.deadline import checkpoint
 from engine.errors import NotDeterminedError
 from engine.findings import Finding
 from engine.geometry.cut import Solid
@@ -73,6 +74,7 @@ def _met(at: At, rises: np.ndarray) -> list[bool]:
     """Return where all are met; the rule that failed last is looked at first."""
     met, failing = [], None
     for rise in rises.tolist():
+        checkpoint()
         key = at(rise).failing(failing)
         failing = key or failing
         met.append(key is None)
@@ -111,6 +113,7 @@ def last_met(at: At, low: float, high: float) -> float:
     the new upper end.
     """
     for _ in range(_HALVINGS):
+        checkpoint()
         margins = at(high).every()
         governing = min(margins, key=lambda key: margins[key])
         root = _root(partial(_margin_of, at, governing), low, high)

@@ -2,6 +2,9 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.interpolate import CubicHermiteSpline
 
 from engine.errors import InputError
 from engine.stability.heel_curve import HeelCurve
@@ -61,3 +64,38 @@ def test_refusals(heels, code):
     with pytest.raises(InputError) as caught:
         HeelCurve.from_points(heel_deg=np.array(heels), value=np.zeros(len(heels)))
     assert caught.value.code == code
+
+
+NUMBER = st.floats(-3.0, 3.0).map(lambda x: round(x, 3))
+COLUMN = st.lists(NUMBER, min_size=len(HEEL), max_size=len(HEEL))
+DENSE = np.linspace(-1.0, 1.0, 4001)
+
+
+@given(COLUMN, COLUMN, NUMBER, st.floats(-1.0, 0.9))
+def test_first_crossings_of_any_curve_are_the_first_and_are_crossings(values, slopes, level, low):
+    curve = HeelCurve(HEEL, np.array(values), np.array(slopes))
+    passed = curve.values(DENSE[low <= DENSE])
+    for sense, found in ((1.0, curve.first_rise(level, low, 1.0)), (-1.0, curve.first_fall(level, low, 1.0))):
+        if found is None:
+            assert (sense * (passed - level) < 1e-12).all()
+            continue
+        before = DENSE[(low <= DENSE) & (found - 1e-9 > DENSE)]
+        assert (sense * (curve.values(before) - level) < 1e-12).all()
+        assert curve.at(found) == pytest.approx(level, abs=1e-11) or found == low
+
+
+@given(COLUMN, COLUMN, st.floats(-1.0, 0.0), st.floats(0.001, 1.0))
+def test_the_maximum_of_any_curve_is_above_all_of_it_and_on_it(values, slopes, low, high):
+    curve = HeelCurve(HEEL, np.array(values), np.array(slopes))
+    heel, most = curve.maximum(low, high)
+    assert low <= heel <= high
+    assert most == pytest.approx(curve.at(heel), abs=1e-13)
+    inside = DENSE[(low <= DENSE) & (high >= DENSE)]
+    assert most >= curve.values(inside).max(initial=-np.inf) - 1e-13
+
+
+@given(COLUMN, COLUMN, st.floats(-1.0, 1.0), st.floats(-1.0, 1.0))
+def test_the_area_of_any_curve_is_the_sum_of_its_cubics(values, slopes, low, high):
+    curve = HeelCurve(HEEL, np.array(values), np.array(slopes))
+    from_scipy = CubicHermiteSpline(HEEL, values, slopes).integrate(low, high)  # an independent implementation
+    assert curve.area(low, high) == pytest.approx(float(from_scipy), abs=1e-13)

@@ -198,3 +198,13 @@ def test_refused_tables(change, code):
     with pytest.raises(InputError) as caught:
         table(**change)
     assert caught.value.code == code
+
+
+def test_a_rule_that_does_not_apply_high_up_fails_nothing_there():
+    # GM at least 1 m, asked only of ships of 0.2 m or more: she fails between the two heights, above nothing is asked
+    one = replace(
+        house("gm_fluid_m", "at_least", 1.0).rules[0], applies_when=(Requirement("gm_fluid_m", "at_least", 0.2),)
+    )
+    found = vcg_limit(barge(), rule_sets=[RuleSet("house", "House", "1", (one,), "stability")], data=WHOLE)
+    assert found.vcg_m == pytest.approx(KM_M - 1.0, abs=1e-9)
+    assert [finding.code for finding in found.findings] == ["vcg-limit-not-unique"]
