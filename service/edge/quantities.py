@@ -264,8 +264,8 @@ def _stated(value: object, path: str) -> Iterator[tuple[str, Measured | Repeated
 
 
 def _is_place(value: object) -> bool:
-    """Tell whether a value is but numbers, as a point of a table of offsets is: they state nothing."""
-    return type(value) is tuple and all(type(one) is float for one in value)
+    """Tell whether a value is numbers, as a point of a table of offsets is: they state nothing."""
+    return type(value) is tuple and bool(value) and type(value[0]) is float
 
 
 STATED_COUNT = 5000
