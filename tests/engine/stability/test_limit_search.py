@@ -52,6 +52,5 @@ def test_ends_are_widened_until_they_hold_the_root():
 
 
 def test_a_limit_that_is_nowhere_near():
-    with pytest.raises(NotDeterminedError) as caught:
+    with pytest.raises(NotDeterminedError, match="the limit is lost between two computations"):
         around(at(lambda _: 1.0), 1e-3)
-    assert caught.value.code == "vcg-limit-not-converged"
