@@ -8,7 +8,7 @@ the first order leaves out is nothing, ``NEAR_M``, its arms are the answer; else
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -101,6 +101,7 @@ def vcg_limit(ship: Ship, *, rule_sets: Sequence[RuleSet], data: StabilityData, 
     now = arms or ship.arms()
     planes_held = {side: Immersion(now, side, data) for side in sides_of(now, data)}
 
+    @cache
     def by_cross_curves(rise_m: float, now: Arms = now) -> Margins:
         risen = now.raised(rise_m)
         return Margins([Observation(risen, side, data, immersion=one) for side, one in planes_held.items()], rules)
@@ -115,6 +116,7 @@ def vcg_limit(ship: Ship, *, rule_sets: Sequence[RuleSet], data: StabilityData, 
         if -LEAST_MARGIN <= margins.worst() <= GREATEST_MARGIN:
             return _limit(now, margins, rule_sets, data, found)
 
+        @cache
         def near(rise_m: float, now: Arms = now, sides: Sequence[Side] = sides) -> Margins:
             risen = _risen(now, ship, rise_m)
             return Margins([Observation(risen, side, data) for side in sides], rules)
