@@ -14,6 +14,7 @@ from service.cells import routes as cells
 from service.demo import example_library
 from service.edge import openapi
 from service.edge.access import AccessKey
+from service.edge.by_path import ByPath
 from service.edge.context import RequestContext, http_handler, problem_handler
 from service.edge.memory import keep_freed_memory
 from service.edge.problems import ProblemError
@@ -139,6 +140,7 @@ def create_app(
     app.add_exception_handler(HTTPException, http_handler)
     for router in routers:  # as they are: including a router anew costs every request a look at every router
         app.router.routes.extend(router.routes)
+    app.router.routes.insert(0, ByPath(app.router.routes))
     app.add_middleware(AccessKey, key=chosen.api_key)
     app.add_middleware(RequestContext, routes=lambda: app.router.routes, metrics=app.state.metrics)
     served = openapi.operations(chain.from_iterable(router.routes for router in routers))

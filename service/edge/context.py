@@ -8,7 +8,7 @@ import uuid
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from starlette.datastructures import Headers, MutableHeaders
+from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
@@ -52,11 +52,14 @@ class RequestContext:
             if message["type"] == "http.response.start":
                 await rest.taken()
                 begun, status = True, message["status"]
-                headers = MutableHeaders(scope=message)
-                headers["X-Request-Id"] = request_id
-                headers["X-Content-Type-Options"] = "nosniff"
-                spent = {**scope["state"].get("timings", {}), "total": time.perf_counter() - start}
-                headers["Server-Timing"] = ", ".join(f"{name};dur={1000 * s:.1f}" for name, s in spent.items())
+                spent = {**state.get("timings", {}), "total": time.perf_counter() - start}
+                timing = ", ".join([f"{name};dur={1000 * s:.1f}" for name, s in spent.items()])
+                message["headers"] = [
+                    *message["headers"],
+                    (b"x-request-id", request_id.encode()),
+                    (b"x-content-type-options", b"nosniff"),
+                    (b"server-timing", timing.encode()),
+                ]
             elif method == "HEAD":
                 message = {**message, "body": b""}
             await send(message)

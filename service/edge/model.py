@@ -1,7 +1,7 @@
 """The base of every JSON object, and the way a body becomes one. Layer: service.edge."""
 
 import math
-from typing import Any, Self
+from typing import Any, ClassVar, Self
 
 from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo, model_validator
 from pydantic.json_schema import JsonSchemaValue
@@ -48,6 +48,13 @@ class Model(BaseModel):
         ser_json_inf_nan="constants",  # so that a NaN in an answer is seen and refused, not turned into null
     )
 
+    _may_be_absent: ClassVar[frozenset[str]]
+
+    @classmethod
+    def __pydantic_init_subclass__(cls, **_: Any) -> None:
+        """Note which fields are left out where they do not exist: asked of every object read."""
+        cls._may_be_absent = frozenset(name for name in cls.model_fields if absent_by_default(cls, name))
+
     @classmethod
     def __get_pydantic_core_schema__(cls, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         """Return the validator, in which long arrays stop at their first fault."""
@@ -58,9 +65,9 @@ class Model(BaseModel):
     @model_validator(mode="after")
     def _no_null_for_absent(self, info: ValidationInfo) -> Self:
         """Refuse a null in JSON for a field that is left out when it does not exist."""
-        if info.mode == "json":
-            for name in self.model_fields_set:
-                if getattr(self, name) is None and absent_by_default(type(self), name):
+        if self._may_be_absent and info.mode == "json":
+            for name in self._may_be_absent & self.model_fields_set:
+                if getattr(self, name) is None:
                     raise InputError("must be left out where it does not exist", code="wrong-type", field=name)
         return self
 

@@ -6,12 +6,14 @@ import inspect
 import json
 import math
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
-from functools import cache, partial
+from functools import cache, cached_property, partial
 from typing import Any, Generic, Literal, NoReturn, TypeVar
 
 from fastapi import APIRouter, Request, Response
+from fastapi.routing import APIRoute
+from starlette.routing import request_response
 
 from engine.errors import EngineError
 from service.edge import body, media, strict_json
@@ -20,7 +22,7 @@ from service.edge.problems import ProblemError, from_engine
 from service.edge.provenance import Provenance
 from service.edge.rule_folder import RuleSets, in_force
 from service.edge.shelf import Shelf, at_hand
-from service.edge.workers import Workers
+from service.edge.workers import Place, Workers
 
 RequestT = TypeVar("RequestT", bound=Model)
 ResponseT = TypeVar("ResponseT", bound=Model)
@@ -88,12 +90,12 @@ class Operation(Generic[RequestT, ResponseT]):
         """A body that is answered with 200."""
         return self.examples()
 
-    @property
+    @cached_property
     def formats(self) -> dict[str, str]:
         """The formats the answer comes in: name → media type."""
         return {"json": media.JSON} | {name: one.media_type for name, one in self.renderings.items()}
 
-    @property
+    @cached_property
     def query(self) -> dict[str, list[str]]:
         """The query parameters and what they may be."""
         in_units = any(one.in_units for one in self.renderings.values())
@@ -118,7 +120,7 @@ class Operation(Generic[RequestT, ResponseT]):
                 self.answer, content, chosen, units, work_limit_s=workers.work_limit_s, shelf=shelf, sets=sets
             )
             try:
-                data = await _unless_gone(http, workers.run(work, place))
+                data = await _unless_gone(http, workers, work, place)
             finally:
                 http.state.timings = {"read": read_s, "wait": place.waited_s, "work": place.worked_s}
         headers = {"Cache-Control": "no-store", "Vary": "Accept"}
@@ -180,16 +182,16 @@ def _refuse_constant(_: str) -> NoReturn:
     raise ArithmeticError("a number of the answer is not finite")
 
 
-async def _unless_gone(http: Request, work: Any) -> bytes:
-    """Await ``work``, but cancel it when the client closes the connection."""
-    task: asyncio.Task[bytes] = asyncio.ensure_future(work)
+async def _unless_gone(http: Request, workers: Workers, work: Callable[[], bytes], place: Place) -> bytes:
+    """Return ``work()``, done by the workers, but have them stop when the client closes the connection."""
     gone = asyncio.ensure_future(_gone(http))
     try:
-        await asyncio.wait({task, gone}, return_when=asyncio.FIRST_COMPLETED)
-        if not task.done():
-            task.cancel()
-            raise body.ClientDisconnect
-        return task.result()
+        return await workers.run(work, place, unless=gone)
+    except asyncio.CancelledError:
+        task = asyncio.current_task()
+        if gone.done() and task is not None and not task.cancelling():
+            raise body.ClientDisconnect from None
+        raise
     finally:
         gone.cancel()
 
@@ -260,6 +262,7 @@ def operation(
             operation_id=operation_id,
             summary=summary,
             tags=[tag],
+            route_class_override=_Direct,
         )
         return compute
 
@@ -268,6 +271,14 @@ def operation(
 
 async def _endpoint(operation: Operation[Any, Any], request: Request) -> Response:
     return await operation(request)
+
+
+class _Direct(APIRoute):
+    """Hands the request to an operation as it is: there are no parameters or dependencies for the framework to find."""
+
+    def __init__(self, path: str, endpoint: Callable[[Request], Awaitable[Response]], **facts: Any) -> None:
+        super().__init__(path, endpoint, **facts)
+        self.app = request_response(endpoint)
 
 
 @cache

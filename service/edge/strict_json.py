@@ -3,13 +3,13 @@
 The validator reads the bytes itself, in strict JSON mode: no intermediate Python objects, lone surrogates and broken
 UTF-8 refused, nesting beyond 200 refused. What it does not see is a name given twice in one object, and an object of
 a million names would cost a gigabyte of faults; so a scan over the bytes goes first. It builds nothing but the names
-of the objects now open.
+of the objects now open. A short body that a reader of the library finds in order is spared it.
 """
 
 import json
 import re
 from collections.abc import Callable
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
@@ -25,12 +25,15 @@ NESTING_LIMIT = 200
 NAMES_LIMIT = 1000
 """Names of one object at most; no object of this service has a tenth of it."""
 
+SHORT_BYTES = 64 * 1024
+"""Up to this size a body is looked through with the library's reader."""
+
 _TOKENS = re.compile(rb'"([^"\\]*(?:\\.[^"\\]*)*)"(\s*:)?|[{}]', re.DOTALL)
 
 
 def parse(model: type[M], body: bytes, known_names: Callable[[], frozenset[str]]) -> M:
     """Return the body as ``model``; raise the problem with every fault otherwise: only then are names asked for."""
-    odd = odd_names(body)
+    odd = None if is_plain(body) else odd_names(body)
     if odd is not None and odd.code == "json-many-names":
         raise odd
     try:
@@ -44,6 +47,29 @@ def parse(model: type[M], body: bytes, known_names: Callable[[], frozenset[str]]
     if odd is not None:
         raise odd
     return request
+
+
+def is_plain(body: bytes) -> bool:
+    """Return whether a short body is JSON whose names are in order; False says nothing.
+
+    Twice as fast as the scan, but it makes an object of everything, so long bodies are left to the scan.
+    """
+    if len(body) > SHORT_BYTES:
+        return False
+    try:
+        _NAMES.decode(body.decode())
+    except (ValueError, RecursionError):
+        return False
+    return True
+
+
+def _in_order(pairs: list[tuple[str, Any]]) -> None:
+    """Keep nothing of an object."""
+    if len(dict(pairs)) < len(pairs) or len(pairs) > NAMES_LIMIT:
+        raise ValueError
+
+
+_NAMES = json.JSONDecoder(object_pairs_hook=_in_order)
 
 
 def _broken(reader_says: str) -> ProblemError:

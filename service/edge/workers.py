@@ -120,15 +120,20 @@ class Workers:
             self.pending -= 1
             self.held_bytes -= held_bytes
 
-    async def run(self, work: Callable[[], T], place: Place | None = None) -> T:
-        """Return ``work()``, done in a thread; stop it if the caller is cancelled."""
+    async def run(
+        self, work: Callable[[], T], place: Place | None = None, *, unless: "asyncio.Future[None] | None" = None
+    ) -> T:
+        """Return ``work()``, done in a thread; stop it if the caller is cancelled, or when ``unless`` is done."""
         place = place or self.admit()
         given_up = threading.Event()
         place.taken_by_work = True
         future = self._pool.submit(self._watched, work, time.monotonic(), given_up, place)
         future.add_done_callback(_leaves(place))
+        done = asyncio.wrap_future(future)
+        if unless is not None:
+            unless.add_done_callback(lambda _: done.cancel())
         try:
-            return await asyncio.wrap_future(future)
+            return await done
         except asyncio.CancelledError:
             given_up.set()
             raise

@@ -37,6 +37,27 @@ def test_a_loop_is_over_the_limit_of_work() -> None:
     workers.close()
 
 
+def test_work_is_stopped_when_it_is_no_longer_wanted() -> None:
+    """The work ends at its next checkpoint, which gives its place back; the caller is told at once."""
+    workers, began = _workers(), threading.Event()
+
+    def work() -> None:
+        began.set()
+        _loop()
+
+    async def scene() -> None:
+        gone: asyncio.Future[None] = asyncio.get_running_loop().create_future()
+        run = asyncio.ensure_future(workers.run(work, unless=gone))
+        assert await asyncio.to_thread(began.wait, 30)
+        gone.set_result(None)
+        with pytest.raises(asyncio.CancelledError):
+            await run
+
+    asyncio.run(scene())
+    workers.close()  # waits for the thread
+    assert workers.pending == 0
+
+
 def test_waiting_is_over_the_deadline() -> None:
     workers = _workers(deadline_s=0.05)
     with pytest.raises(ProblemError) as caught:
