@@ -83,7 +83,8 @@ class Observation(Mapping[str, float | None]):
         """Return the largest arm at a heel or beyond. [m]"""
         if low_deg > self.arms.reach_deg:
             return None
-        return self.curve.maximum(low_deg * _RAD, self.curve.last_rad)[1]
+        heel_deg, arm = self.maximum
+        return arm if heel_deg >= low_deg else self.curve.maximum(low_deg * _RAD, self.curve.last_rad)[1]
 
     @cached_property
     def positive_to_deg(self) -> float:
