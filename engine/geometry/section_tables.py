@@ -1,5 +1,6 @@
 """What a solid of sections works out once, before any plane cuts it. Layer: engine.geometry."""
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -143,10 +144,7 @@ def _skin_lengths(x: Floats, sections: Sections, linked: list[bool]) -> Floats:
     for i, section in enumerate(sections):
         run = _neighbours(i, linked)
         near = list(range(max(run[0], min(i - 1, run[1] - 2)), min(run[1], max(i + 1, run[0] + 2)) + 1))
-        nodes = x[near] - x[i]
-        scale = np.abs(nodes).max() or 1.0
-        basis = np.linalg.inv(np.vander(nodes / scale, increasing=True))
-        rates = basis[1] / scale if len(near) > 1 else np.zeros(1)
+        rates = _rates((x[near] - x[i]).tolist())
         for number, contour in enumerate(section):
             slope = np.zeros_like(contour.points_m)
             for j, rate in zip(near, rates, strict=True):
@@ -155,6 +153,18 @@ def _skin_lengths(x: Floats, sections: Sections, linked: list[bool]) -> Floats:
             lengths.append(stretched(edges[:, 0], edges[:, 1], 0.5 * (slope[:-1] + slope[1:])))
             lengths.append(np.zeros(1))
     return np.concatenate(lengths)[:-1]
+
+
+def _rates(nodes_m: list[float]) -> list[float]:
+    """Return the weights of values at few places for the slope at 0 of the curve through them. [1/m]"""
+    rates = []
+    for i, at in enumerate(nodes_m):
+        others = [node for j, node in enumerate(nodes_m) if j != i]
+        below = math.prod(at - node for node in others)
+        rates.append(
+            sum(math.prod(-node for k, node in enumerate(others) if k != j) for j in range(len(others))) / below
+        )
+    return rates
 
 
 def _flat_sided(panel: Panel, x: Floats, sections: Sections, links: list[Ruled | None]) -> bool:
