@@ -45,7 +45,9 @@ class Hydrostatics:
     waterplane_coefficient: Floats
 
 
-def hydrostatics(*, solid: Solid, planes: Planes, density_t_per_m3: float, length_bp_m: float) -> Hydrostatics:
+def hydrostatics(
+    *, solid: Solid, planes: Planes, density_t_per_m3: float, length_bp_m: float, cuts: Cuts | None = None
+) -> Hydrostatics:
     r"""Compute the hydrostatic particulars at each plane.
 
     Parameters
@@ -58,6 +60,8 @@ def hydrostatics(*, solid: Solid, planes: Planes, density_t_per_m3: float, lengt
         Water density, > 0. [t/m³]
     length_bp_m : float
         Length between perpendiculars, for trim, moment to trim and coefficients. [m]
+    cuts : Cuts, optional
+        What the planes cut, where that is known.
 
     Returns
     -------
@@ -72,7 +76,7 @@ def hydrostatics(*, solid: Solid, planes: Planes, density_t_per_m3: float, lengt
     """
     density = positive(density_t_per_m3, field="density_t_per_m3", unit="t/m3")
     length = positive(length_bp_m, field="length_bp_m", unit="m")
-    cuts = solid.cut(planes)
+    cuts = solid.cut(planes) if cuts is None else cuts
     area = np.where(cuts.waterplane_area_m2 > 0, cuts.waterplane_area_m2, np.nan)
     volume = np.where(cuts.volume_m3 > 0, cuts.volume_m3, np.nan)
     inertia_transverse, inertia_longitudinal = waterplane_inertias(cuts)

@@ -43,7 +43,9 @@ class Blocks:
 
 
 def spatial_order(vertices: Floats, faces: Ints) -> Ints:
-    """Return the (m,) order of the triangles along a Morton curve of cubic cells."""
+    """Return the (m,) order of the triangles along a Morton curve of cubic cells; as given where they make one leaf."""
+    if len(faces) <= LEAF:
+        return np.arange(len(faces))
     centres = vertices[faces[:, 0]]
     centres += vertices[faces[:, 1]]
     centres += vertices[faces[:, 2]]
@@ -123,13 +125,11 @@ def _leaf_sums(corners: Floats) -> Floats:
     triple = v0 + v1 + v2
     sums = np.empty((corners.shape[1], SUMS))
     sums[:, 0:4] = areas.sum(axis=2).T
-    for row in range(4):
-        for axis in range(3):
-            sums[:, 4 + 3 * row + axis] = np.einsum("lb,lb->l", areas[row], triple[axis]) / 3.0
+    sums[:, 4:16] = np.einsum("rlb,alb->lra", areas, triple).reshape(-1, 12) / 3.0
+    square = np.empty((len(PAIRS), *triple.shape[1:]))
     for place, (j, k) in enumerate(PAIRS):
-        square = v0[j] * v0[k] + v1[j] * v1[k] + v2[j] * v2[k] + triple[j] * triple[k]
-        for row in range(3):
-            sums[:, 16 + 6 * row + place] = np.einsum("lb,lb->l", areas[row], square) / 12.0
+        square[place] = v0[j] * v0[k] + v1[j] * v1[k] + v2[j] * v2[k] + triple[j] * triple[k]
+    sums[:, 16:] = np.einsum("rlb,plb->lrp", areas[:3], square).reshape(-1, 18) / 12.0
     return sums
 
 

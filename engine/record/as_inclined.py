@@ -17,7 +17,7 @@ from engine.errors import NotDeterminedError
 from engine.flotation.equilibrium import equilibrium
 from engine.flotation.hydrostatics import Hydrostatics, hydrostatics, waterplane_axes
 from engine.flotation.tables import HydrostaticTables
-from engine.geometry.cut import Solid
+from engine.geometry.cut import Cuts, Solid
 from engine.geometry.plane import Planes
 from engine.lightship.derivation import Mass
 from engine.liquids.running import Liquid, keep_together
@@ -35,11 +35,14 @@ class Afloat:
         One row.
     free_surface_tm : float
         Σ ρ i of the real surfaces, transverse. [t·m]
+    cuts : Cuts or None
+        The hull below the plane; None where tables stand for it.
     """
 
     plane: Planes
     hydrostatics: Hydrostatics
     free_surface_tm: float
+    cuts: Cuts | None = None
 
     @property
     def displacement_t(self) -> float:
@@ -89,8 +92,9 @@ def afloat(
     surface = sum(free_surface_tm(liquid, plane) for liquid in liquids)
     if isinstance(hull, HydrostaticTables):
         return Afloat(plane, _by_tables(hull, plane, density_t_per_m3), surface)
-    at = hydrostatics(solid=hull, planes=plane, density_t_per_m3=density_t_per_m3, length_bp_m=length_bp_m)
-    return Afloat(plane, at, surface)
+    cuts = hull.cut(plane)
+    at = hydrostatics(solid=hull, planes=plane, density_t_per_m3=density_t_per_m3, length_bp_m=length_bp_m, cuts=cuts)
+    return Afloat(plane, at, surface, cuts)
 
 
 def _by_tables(tables: HydrostaticTables, plane: Planes, density_t_per_m3: float) -> Hydrostatics:

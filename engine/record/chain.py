@@ -157,12 +157,6 @@ class Chain:
         """(m + 2, 3) normals of the survey and of each reading."""
         return np.vstack([self.surveyed.afloat.plane.normals, self.fit.positions.planes.normals])
 
-    @property
-    def hull(self) -> Solid:
-        """The hull's geometry."""
-        assert not isinstance(self.surveyed.hull, HydrostaticTables)
-        return self.surveyed.hull
-
     def lever_scatter(self) -> SlopeScatter:
         """Return the scatter of the lever.
 
@@ -202,7 +196,8 @@ class Chain:
 
     def _immersed(self, turn: Floats, rise: Floats) -> tuple[Floats, Floats]:
         """Return (s,) change of the volume and (s, 3) of its first moment as the survey's plane moves."""
-        cuts = self.hull.cut(self.surveyed.afloat.plane)
+        cuts = self.surveyed.afloat.cuts
+        assert cuts is not None
         area, centre = cuts.waterplane_area_m2[0], cuts.waterplane_centroid_m[0]
         second = cuts.waterplane_tensor_m4[0] + area * np.outer(centre, centre)
         return area * (rise - turn @ centre), area * rise[:, None] * centre - turn @ second
