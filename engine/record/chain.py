@@ -19,7 +19,6 @@ import numpy as np
 from engine.checks import Floats
 from engine.errors import NotDeterminedError
 from engine.flotation.tables import HydrostaticTables
-from engine.geometry.cut import Solid
 from engine.incline.geometric_fit import GeometricFit, slope_by_tangents
 from engine.incline.moments import Plateaus
 from engine.lightship.derivation import Derivation
