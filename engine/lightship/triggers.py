@@ -8,6 +8,7 @@ Hence a small table of its own: one JSON file a set in ``trigger_sets``.
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
 
@@ -143,15 +144,22 @@ def trigger_sets(names: Sequence[str] | None = None) -> tuple[TriggerSet, ...]:
     InputError
         ``rule-set-not-known``, ``rule-set-duplicate``; field ``rules/<i>``.
     """
-    folder = files("engine.lightship") / "trigger_sets"
-    known = {entry.name.removesuffix(".json"): entry for entry in folder.iterdir() if entry.name.endswith(".json")}
-    chosen = sorted(known) if names is None else list(names)
+    known = _built_in()
+    chosen = list(known) if names is None else list(names)
     for i, name in enumerate(chosen):
         if name not in known:
             raise InputError("is not the name of a set of triggers", code="rule-set-not-known", field=f"rules/{i}")
         if name in chosen[:i]:
             raise InputError("is the name of an earlier set too", code="rule-set-duplicate", field=f"rules/{i}")
-    return tuple(_set(json.loads(known[name].read_text(encoding="utf-8"))) for name in chosen)
+    return tuple(known[name] for name in chosen)
+
+
+@cache
+def _built_in() -> dict[str, TriggerSet]:
+    """Return the sets of this package by name, ordered by it; their files are read once."""
+    folder = files("engine.lightship") / "trigger_sets"
+    entries = sorted((entry for entry in folder.iterdir() if entry.name.endswith(".json")), key=lambda one: one.name)
+    return {entry.name.removesuffix(".json"): _set(json.loads(entry.read_text(encoding="utf-8"))) for entry in entries}
 
 
 def vcg_rule(kind: VcgKind) -> VcgRule:
