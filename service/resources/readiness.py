@@ -23,11 +23,10 @@ from service.schemas.readiness import (
     LimitedAsked,
     NeedChangeAsked,
     PlannedCounts,
-    ReadinessAnswer,
     Statement,
-    answer_of,
     unique,
 )
+from service.schemas.readiness_answer import ReadinessAnswer, answer_of
 from service.schemas.schedule import WorkingDays
 
 router = APIRouter()
