@@ -20,8 +20,8 @@ from typing import Any
 READY_S = 120.0
 LOST = 3
 """Exit status where the request got no answer."""
-PLANES = 1200
-"""About a second of work, and 350 MiB: docs/operations.md, "Sizing"."""
+PLANES = 4000
+"""Two seconds of work, so that there is a middle to stop in."""
 
 
 def ask(address: str, body: Any = None) -> tuple[int, bytes]:

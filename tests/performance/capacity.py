@@ -47,9 +47,9 @@ def mesh_file(triangles: int) -> dict[str, Any]:
     return {"kind": "mesh_file", "length_bp_m": 60.0, "format": "stl", "data_base64": text}
 
 
-def hydrostatics(hull: dict[str, Any]) -> Request:
-    """Return a request of 60 waterplanes."""
-    body = {"hull": hull, "density_t_per_m3": 1.025, "grid": {**PLANES, "heel_deg": [0.0]}}
+def hydrostatics(hull: dict[str, Any], heels: int = 1) -> Request:
+    """Return a request of 60 waterplanes at each heel."""
+    body = {"hull": hull, "density_t_per_m3": 1.025, "grid": {**PLANES, "heel_deg": [0.1 * i for i in range(heels)]}}
     return "POST", "/v1/hydrostatics", json.dumps(body).encode()
 
 
@@ -60,8 +60,11 @@ def requests() -> dict[str, Request]:
         "/health/live": ("GET", "/health/live", None),
         "a cell": ("GET", "/v1/cells/list?heeling_moment_tm=40&displacement_t=2000&gm_m=1.25", None),
         "60 waterplanes, offsets": hydrostatics(record["hull"]),
+        "4,020 waterplanes, offsets": hydrostatics(record["hull"], heels=67),
         "60 waterplanes, 10,000 triangles": hydrostatics(mesh(10_000)),
         "a whole test (the demo)": ("POST", "/v1/stability-tests", json.dumps(record).encode()),
+        "the same as PDF": ("POST", "/v1/stability-tests?format=pdf", json.dumps(record).encode()),
+        "the same as Word": ("POST", "/v1/stability-tests?format=docx", json.dumps(record).encode()),
     }
 
 
