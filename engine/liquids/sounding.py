@@ -90,8 +90,24 @@ class SoundingPipe:
         length = self.length_m
         return length - within(ullage_m, low=0.0, high=length, field="ullage_m", unit="m")
 
-    def sounding_m(self, *, normals: Floats, offsets_m: Floats) -> Floats:
-        """Return (k,) the soundings where planes cross the pipe; NaN where one passes below its foot or above its top.
+    def outside(self, bounds_m: Floats) -> tuple[float, Floats]:
+        """Return how far the foot, or the pipe up to the top of a (2, 3) box, lies outside it, and where most. [m]
+
+        What stands above the box is free: a pipe goes on to the deck. 0 or below where all of it is inside.
+        """
+        low, high = bounds_m
+        z = self.points_m[:, 2]
+        below = self.points_m[z <= high[2]]
+        if z[0] < high[2] < z[-1]:
+            at_top = [np.interp(high[2], z, self.points_m[:, axis]) for axis in range(3)]
+            below = np.vstack([below, at_top])
+        looked_at = np.vstack([self.points_m[:1], below])
+        off = np.maximum(low - looked_at, looked_at - high).max(axis=1)
+        worst = int(np.argmax(off))
+        return float(off[worst]), looked_at[worst]
+
+    def rising(self, normals: Floats) -> Floats:
+        """Return (k, m) the heights of the pipe's points along (k, 3) normals, each above the one before. [m]
 
         Raises
         ------
@@ -101,6 +117,17 @@ class SoundingPipe:
         heights = normals @ self.points_m.T
         if (np.diff(heights, axis=1) <= 0).any():
             raise NotDeterminedError("at that heel and trim the sounding pipe does not rise", code="pipe-not-rising")
+        return np.asarray(heights)
+
+    def sounding_m(self, *, normals: Floats, offsets_m: Floats) -> Floats:
+        """Return (k,) the soundings where planes cross the pipe; NaN where one passes below its foot or above its top.
+
+        Raises
+        ------
+        NotDeterminedError
+            "pipe-not-rising": as ``rising``.
+        """
+        heights = self.rising(normals)
         along, slack = self._along, 1e-12 * max(1.0, self.length_m, float(np.abs(self.points_m).max()))
         found = np.empty(len(offsets_m))
         for row, (line, offset) in enumerate(zip(heights, offsets_m, strict=True)):

@@ -18,6 +18,9 @@ from engine.geometry.plane import HEEL_LIMIT_DEG, Planes
 from engine.liquids.sounding import SoundingPipe
 from engine.liquids.sounding_table import SoundingTable
 
+PIPE_SLACK_M = 0.05
+"""A pipe this far outside the box of its tank is not remarked upon: a well, a striking plate. Our choice. [m]"""
+
 FULL_RATIO = 1e-12
 """A tank this near to its capacity, as a part of it, is full: no free surface. Likewise empty."""
 
@@ -41,7 +44,7 @@ class Tank:
     full_centroid_m : (3,) float64
         Centre of the full tank. [m]
     findings : tuple of Finding
-        "tank-as-table".
+        "tank-as-table", "sounding-pipe-outside".
     """
 
     solid: Solid | None
@@ -73,12 +76,15 @@ class Tank:
         if not np.isfinite(solid.volume_m3):
             raise InputError("the skin of the tank is open", code="tank-skin-open", field="shape")
         low, high = solid.bounds_m
-        if pipe is None:
+        found: tuple[Finding, ...] = ()
+        if pipe is not None:
+            found = _outside(pipe, solid.bounds_m)
+        else:
             x, y, _ = 0.5 * (low + high)
             pipe = SoundingPipe.vertical(x_m=float(x), y_m=float(y), z_min_m=float(low[2]), z_max_m=float(high[2]))
         above = Planes.from_normals(normals=[0.0, 0.0, 1.0], offsets_m=high[2] + (high[2] - low[2]))
         centroid = solid.cut(above).centroid_m[0]
-        return cls(solid, None, ratio, pipe, ratio * solid.volume_m3, centroid)
+        return cls(solid, None, ratio, pipe, ratio * solid.volume_m3, centroid, found)
 
     @classmethod
     def of_table(cls, table: SoundingTable) -> "Tank":
@@ -98,6 +104,14 @@ class Tank:
             return self.pipe.length_m
         assert self.table is not None
         return float(self.table.sounding_m[-1])
+
+
+def _outside(pipe: SoundingPipe, bounds_m: Floats) -> tuple[Finding, ...]:
+    off, at = pipe.outside(bounds_m)
+    if off <= PIPE_SLACK_M:
+        return ()
+    words = f"the sounding pipe lies {off:.6g} m outside the box of the tank it sounds"
+    return (Finding("sounding-pipe-outside", words, place_m=(float(at[0]), float(at[1]), float(at[2]))),)
 
 
 @dataclass(frozen=True, eq=False)
@@ -210,6 +224,8 @@ def volume_at_sounding(tank: Tank, *, sounding_m: ArrayLike, normals: ArrayLike)
     ------
     InputError
         "out-of-range": beyond the pipe or the table; "not-finite".
+    NotDeterminedError
+        "pipe-not-rising": at that heel and trim a part of the pipe falls.
     """
     if tank.table is not None:
         count = max(np.size(sounding_m), len(np.atleast_2d(normals)))
@@ -218,6 +234,7 @@ def volume_at_sounding(tank: Tank, *, sounding_m: ArrayLike, normals: ArrayLike)
     assert tank.pipe is not None
     at = tank.pipe.point_m(sounding_m)
     directions = Planes.from_normals(normals=normals, offsets_m=np.zeros(len(at))).normals
+    tank.pipe.rising(directions)
     planes = Planes(directions, np.einsum("kj,kj->k", directions, np.broadcast_to(at, directions.shape)))
     return np.minimum(tank.permeability_ratio * tank.solid.cut(planes).volume_m3, tank.capacity_m3)
 
@@ -229,6 +246,8 @@ def volume_at_ullage(tank: Tank, *, ullage_m: ArrayLike, normals: ArrayLike) -> 
     ------
     InputError
         "out-of-range": beyond the pipe or the table; "not-finite".
+    NotDeterminedError
+        As ``volume_at_sounding``.
     """
     length = tank.pipe_length_m
     ullage = within(ullage_m, low=0.0, high=length, field="ullage_m", unit="m")

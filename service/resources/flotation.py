@@ -85,6 +85,7 @@ def compute(request: FlotationRequest) -> FlotationAnswer:
     if turned.sag_m:
         solid = solid.bent(sag_m=turned.sag_m, length_bp_m=length)
     liquids = each(turned.tanks, lambda tank: tank.aboard().liquid(normals=UPRIGHT), "tanks")
+    of_tanks = tuple(finding for liquid in liquids for finding in liquid.tank.findings)
     at = equilibrium(
         solid=solid,
         density_t_per_m3=turned.density_t_per_m3,
@@ -111,6 +112,6 @@ def compute(request: FlotationRequest) -> FlotationAnswer:
         gm_solid_m=float(at.gm_fluid_m[0]) + surface / mass,
         gm_longitudinal_m=float(at.gm_longitudinal_m[0]),
         free_surface_moment_tm=surface,
-        findings=findings(found),
+        findings=findings((*found, *of_tanks)),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=length)

@@ -140,7 +140,8 @@ def _with_displacement(request: InclineRequest, displacement: Measured) -> Incli
     parts = request.parts()
     liquids = parts.liquids(normals=UPRIGHT.normals)
     surface = sum(free_surface_tm(one, UPRIGHT) for one in liquids)
-    noticed_here = (*of_readings(parts), *diagnosis_left_out(parts))
+    of_tanks = (one for aboard in parts.tanks for one in aboard.tank.findings)
+    noticed_here = (*of_tanks, *of_readings(parts), *diagnosis_left_out(parts))
     moved = parts.moved()
     tangents = heel_tangents(parts.instruments, heel_at_zero_deg=0.0, reading_count=parts.reading_count)
     try:

@@ -205,7 +205,7 @@ def compute(request: SurveyRequest) -> SurveyAnswer:
         ),
         vcg=vcg_answer(chosen.basis, _outcome(decided)),
         **dict(by_rule_sets(decided)),
-        findings=findings(found),
+        findings=findings((*found, *(one for aboard in record.tanks for one in aboard.tank.findings))),
         provenance=Provenance(rule_sets=tuple(f"{one.name} {one.version}" for one in sets)),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=length)

@@ -268,6 +268,7 @@ class PlanRequest(Model):
             heel = self.heel.heel()
         except EngineError as error:
             raise error.at("heel") from error
+        of_tanks = (one for tank in ship.tanks for one in tank.liquid.tank.findings)
         return (
             Outline(
                 ship=ship,
@@ -283,7 +284,7 @@ class PlanRequest(Model):
                 projections_m=self.depth.projections_m,
                 people=None if self.people is None else self.people.people(),
             ),
-            found,
+            (*found, *of_tanks),
         )
 
     def _check(self) -> None:

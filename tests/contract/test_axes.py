@@ -1,9 +1,10 @@
 """A document's axes, over every operation that takes them and every positional quantity there is."""
 
+import copy
 import json
 import math
-from collections.abc import Iterator
-from typing import Any, get_args
+from collections.abc import Iterator, Mapping
+from typing import Any, get_args, get_origin
 
 import pytest
 
@@ -35,7 +36,12 @@ def test_there_are_positions_and_operations() -> None:
 @pytest.mark.parametrize("served", SERVED, ids=lambda one: one.operation_id)
 def test_another_frame_is_the_same_ship(served: Operation[Any, Any], axes: Axes) -> None:
     """The example written in other axes is answered with the same answer in those axes."""
-    request = served.request.model_validate_json(json.dumps(served.example))
+    same_in_another_frame(served, served.example, axes)
+
+
+def same_in_another_frame(served: Operation[Any, Any], example: Mapping[str, Any], axes: Axes) -> None:
+    """Compute an example as it is and written in other axes, and compare."""
+    request = served.request.model_validate_json(json.dumps(example))
     length = request.hull.length_bp_m if getattr(request, "hull", None) else request.length_bp_m
     if length is None:  # a step alone, without a hull: axes need the length
         length = 60.0
@@ -104,6 +110,57 @@ def test_every_position_is_marked(model: type[Model], name: str) -> None:
     field = model.model_fields[name]
     marks = [*field.metadata, *_marks(field.annotation)]
     assert {one.kind for one in marks if isinstance(one, Mark)} == {kind}, f"{model.__name__}.{name}"
+
+
+POINTS = {2: "yz", 3: "xyz"}
+"""What a row of so many lengths is: a point of a section, a point of the ship."""
+
+
+@pytest.mark.parametrize(("model", "name"), FIELDS, ids=lambda one: one if isinstance(one, str) else one.__name__)
+def test_every_point_is_marked(model: type[Model], name: str) -> None:
+    """A field of points in metres, as the skin of a mesh or the run of a sounding pipe, is turned."""
+    field = model.model_fields[name]
+    kinds = {POINTS[size] for size in _rows(field.annotation)} if name.endswith("_m") else set()
+    marks = [*field.metadata, *_marks(field.annotation)]
+    assert {one.kind for one in marks if isinstance(one, Mark)} >= kinds, f"{model.__name__}.{name}"
+
+
+def test_points_are_found() -> None:
+    """A point of a finding, vertices of a mesh, points of a section and of a pipe are among those tried above."""
+    found = {(model.__name__, name): set(_rows(model.model_fields[name].annotation)) for model, name in FIELDS}
+    assert found["Finding", "place_m"] == found["MeshShape", "vertices_m"] == {3}
+    assert found["Frame", "points_m"] == {2}
+    assert found["SoundingPipeOf", "points_m"] == {3}
+
+
+def _rows(annotation: Any) -> Iterator[int]:
+    """Yield the sizes of the fixed rows of numbers in an annotation."""
+    parts = get_args(annotation)
+    if get_origin(annotation) is tuple and len(parts) in POINTS and ... not in parts:
+        yield len(parts)
+    for part in parts:
+        yield from _rows(part)
+
+
+def _tank(example: Mapping[str, Any]) -> Any:
+    return example.get("tank") or next(iter(example.get("tanks") or ()), None)
+
+
+@pytest.mark.parametrize("axes", OTHER, ids=lambda one: f"{one.x}-{one.y}")
+@pytest.mark.parametrize("served", [one for one in SERVED if _tank(one.example)], ids=lambda one: one.operation_id)
+def test_a_pipe_is_the_same_pipe_in_another_frame(served: Operation[Any, Any], axes: Axes) -> None:
+    """Every operation whose example has a tank: an inclined pipe off the middle, sounded heeled where it can be."""
+    example = copy.deepcopy(dict(served.example))
+    tank = _tank(example)
+    box = tank["shape"]
+    foot = [0.5 * (box["x_min_m"] + box["x_max_m"]), 0.75 * box["y_min_m"] + 0.25 * box["y_max_m"], box["z_min_m"]]
+    top = [foot[0] + 0.5, foot[1] + 0.25, box["z_max_m"]]
+    tank["sounding_pipe"] = {"points_m": [foot, top]}
+    tank["contents"] = {"kind": "sounding", "sounding_m": 0.4 * (box["z_max_m"] - box["z_min_m"])}
+    tank.pop("sounding_point", None)
+    if "heel_deg" in served.request.model_fields and served.path.endswith("capacity"):
+        example["heel_deg"] = 7.0
+    same_in_another_frame(served, example, axes)
 
 
 def _marks(annotation: Any) -> Iterator[Any]:

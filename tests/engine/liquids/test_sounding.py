@@ -34,6 +34,15 @@ def test_a_pipe_heeled_until_it_falls_gives_no_reading():
     assert caught.value.code == "pipe-not-rising"
 
 
+def test_how_far_a_pipe_lies_outside_a_box():
+    """By hand: PIPE reaches z = 4.5 at y = 3 and z = 2.5 at y = 1.5; above the box it is free."""
+    low, high = [0.0, -1.0, 0.0], [2.0, 1.0, 2.5]
+    assert PIPE.outside(np.array([low, high])) == (pytest.approx(0.5), pytest.approx([1.0, 1.5, 2.5]))
+    assert PIPE.outside(np.array([low, [2.0, 1.5, 2.5]]))[0] == pytest.approx(0.0, abs=1e-15)
+    assert PIPE.outside(np.array([[0.0, -1.0, 0.75], [2.0, 9.0, 9.0]])) == (0.25, pytest.approx([1.0, 0.0, 0.5]))
+    assert PIPE.outside(np.array([low, [2.0, 1.0, 0.25]])) == (0.25, pytest.approx([1.0, 0.0, 0.5]))  # wholly above
+
+
 @pytest.mark.parametrize(
     ("call", "code", "field"),
     [

@@ -233,3 +233,26 @@ def test_a_mesh_tank_is_a_tank_like_any_other():
     tank = Tank.of_solid(MeshShape(np.add(vertices, [0, 0, 0.6]), faces).solid())
     ours, theirs = (liquid_in(t, volume_m3=17.0, normals=normal(18, 0.03)) for t in (tank, BOX))
     np.testing.assert_allclose(ours.centroid_m, theirs.centroid_m, rtol=0, atol=1e-12)
+
+
+def test_a_sounding_along_a_pipe_that_falls_at_that_heel_is_not_determined():
+    """The pipe leans 45° to port: heeled 45° to port it lies level."""
+    leaning = SoundingPipe.through([[3.0, 0.0, 0.6], [3.0, 0.9, 1.5]])
+    tank = Tank.of_solid(Box(0.0, 7.0, -2.5, 2.5, 0.6, 1.5).solid(), pipe=leaning)
+    assert volume_at_sounding(tank, sounding_m=0.5, normals=normal(-44.9)) > 0
+    for read in (
+        lambda: volume_at_sounding(tank, sounding_m=0.5, normals=normal(-45.1)),
+        lambda: volume_at_ullage(tank, ullage_m=0.5, normals=normal(-45.1)),
+    ):
+        with pytest.raises(NotDeterminedError) as caught:
+            read()
+        assert caught.value.code == "pipe-not-rising"
+
+
+@pytest.mark.parametrize(("y", "found"), [(2.54, []), (2.56, ["sounding-pipe-outside"])])
+def test_a_pipe_beyond_the_slack_outside_its_tank_is_remarked_upon(y, found):
+    """The box ends at y = 2.5 m; 0.05 m are left unsaid."""
+    pipe = SoundingPipe.vertical(x_m=3.0, y_m=y, z_min_m=0.6, z_max_m=9.0)
+    tank = Tank.of_solid(Box(0.0, 7.0, -2.5, 2.5, 0.6, 1.5).solid(), pipe=pipe)
+    assert [one.code for one in tank.findings] == found
+    assert all(one.place_m == (3.0, y, 0.6) for one in tank.findings)

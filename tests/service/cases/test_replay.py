@@ -34,6 +34,17 @@ def test_same() -> None:
     assert (found.outcome, found.problem, found.deviations[0].within) == ("same", None, True)
 
 
+def test_a_tank_sounded_by_an_inclined_pipe() -> None:
+    """1.25 m along 3-4-5 is 1 m of depth in 10 × 4 m: 40 m³, and the same free surface (closed forms)."""
+    tank = copy.deepcopy(request()["body"]["tank"])
+    box = tank["shape"]
+    x, y, z = box["x_min_m"] + 2.0, box["y_max_m"] - 1.0, box["z_min_m"]
+    tank["sounding_pipe"] = {"points_m": [[x, y, z], [x + 1.5, y, z + 2.0]]}
+    tank["contents"] = {"kind": "sounding", "sounding_m": 1.25}
+    kept = case(request=request(tank=tank), expected=[row("/volume_m3", 40.0), row("/free_surface_moment_tm", 48.0)])
+    assert replay(kept, ASK).outcome == "same"
+
+
 def test_deviates() -> None:
     found = replay(case(expected=[row("/free_surface_moment_tm", 48.1), row("/volume_m3", 40.0)]), ASK)
     assert found.outcome == "deviates"
