@@ -35,6 +35,8 @@ TOUCH_RATIO = 1e-9
 """Of the tank's depth: how near the surface's edge counts as touching."""
 SAME_LIQUID_RATIO = 0.005
 """Densities within this are taken as of one liquid: our choice."""
+MOMENT_DECIMALS = 9
+"""Moments alike to so many decimals are equal: round-off does not choose between tanks. [t·m]"""
 PAIR_RATIO = 0.02
 """Capacities and places of a pair agree within this part: our choice."""
 
@@ -234,7 +236,7 @@ def pairs_of(tanks: Sequence[PlannedTank]) -> tuple[tuple[int, int], ...]:
 def _crowded(tanks: Sequence[PlannedTank], moments: Sequence[float]) -> frozenset[int]:
     """Return the slack tanks beyond the one tank, or the one pair, allowed for each use stated.
 
-    The one with the largest moment stays: it is the hardest to do without.
+    The one with the largest moment stays, the first of equal ones: it is the hardest to do without.
     """
     slack = [n for n, t in enumerate(tanks) if _state(t.liquid.volume_m3, t.liquid.tank.capacity_m3) == "slack"]
     partner = {a: b for pair in pairs_of(tanks) for a, b in (pair, pair[::-1])}
@@ -242,7 +244,7 @@ def _crowded(tanks: Sequence[PlannedTank], moments: Sequence[float]) -> frozense
     for use in {tanks[n].use for n in slack if tanks[n].use}:
         own = [n for n in slack if tanks[n].use == use]
         units = {frozenset({n, partner[n]}) if partner.get(n) in own else frozenset({n}) for n in own}
-        ranked = sorted(units, key=lambda unit: (-sum(moments[n] for n in unit), min(unit)))
+        ranked = sorted(units, key=lambda unit: (-round(sum(moments[n] for n in unit), MOMENT_DECIMALS), min(unit)))
         crowded.update(n for unit in ranked[1:] for n in unit)
     return frozenset(crowded)
 
