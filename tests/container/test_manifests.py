@@ -142,6 +142,7 @@ def test_probes_ask_paths_the_service_has(container):
             assert answer.status_code == 200, name
         annotations = only("Deployment")["spec"]["template"]["metadata"]["annotations"]
         assert client.get(annotations["prometheus.io/path"]).status_code == 200
+    assert container["startupProbe"]["httpGet"]["path"] == "/health/ready"  # live answers before anything is loaded
     assert container["readinessProbe"]["httpGet"]["path"] == "/health/ready"
     assert container["livenessProbe"]["httpGet"]["path"] == "/health/live"  # a full queue is no reason to be killed
 
