@@ -121,11 +121,30 @@ def density_at(
     InputError
         "density-not-of-water", "out-of-range", "not-finite".
     """
-    low, high = TEMPERATURE_LIMITS_C
-    measured = within(measured_temperature_c, low=low, high=high, field="measured_temperature_c", unit="°C")
-    site = within(site_temperature_c, low=low, high=high, field="site_temperature_c", unit="°C")
-    salinity = salinity_from_density(density_t_per_m3=density_t_per_m3, temperature_c=measured)
+    salinity, _, site = _kept(density_t_per_m3, measured_temperature_c, site_temperature_c)
     return _density(salinity, site)[0]
+
+
+def density_at_slope(
+    *, density_t_per_m3: ArrayLike, measured_temperature_c: ArrayLike, site_temperature_c: ArrayLike
+) -> Floats:
+    """Return the derivative of ``density_at`` by the density measured: that of ρ by salinity there over that here.
+
+    Raises
+    ------
+    InputError
+        "density-not-of-water", "out-of-range", "not-finite".
+    """
+    salinity, measured, site = _kept(density_t_per_m3, measured_temperature_c, site_temperature_c)
+    return np.asarray(_density(salinity, site)[1] / _density(salinity, measured)[1])
+
+
+def _kept(density: ArrayLike, measured_c: ArrayLike, site_c: ArrayLike) -> tuple[Floats, Floats, Floats]:
+    """Return the salinity of a sample, and both temperatures."""
+    low, high = TEMPERATURE_LIMITS_C
+    measured = within(measured_c, low=low, high=high, field="measured_temperature_c", unit="°C")
+    site = within(site_c, low=low, high=high, field="site_temperature_c", unit="°C")
+    return salinity_from_density(density_t_per_m3=density, temperature_c=measured), measured, site
 
 
 def _density(salinity: Floats, temperature: Floats) -> tuple[Floats, Floats]:

@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from engine.checks import Floats, finite, within
+from engine.checks import Floats, within
 from engine.errors import InputError
 from engine.liquids.density import TEMPERATURE_LIMITS_C, fresh_water_density
 
@@ -119,12 +119,29 @@ def sample_density(hydrometer: Hydrometer, *, reading: ArrayLike, temperature_c:
     """
     low, high = READING_LIMITS
     shown = within(reading, low=low, high=high, field="reading")
-    temperature = finite(temperature_c, field="temperature_c")
-    within(temperature, low=-2.0, high=100.0, field="temperature_c", unit="°C")
     if hydrometer.water_temperature_c is not None:
         shown = shown * fresh_water_density(temperature_c=hydrometer.water_temperature_c)
-    grown = 1.0 + hydrometer.glass_expansion_per_c * (temperature - hydrometer.reference_temperature_c)
-    density = shown / grown
+    density = shown / _grown(hydrometer, temperature_c)
     if hydrometer.apparent_in_air:
         density = density + hydrometer.air_correction_t_per_m3
     return np.asarray(density)
+
+
+def density_per_reading(hydrometer: Hydrometer, *, temperature_c: ArrayLike) -> Floats:
+    """Return the derivative of ``sample_density`` by the reading: [1], of a relative density [t/m³].
+
+    Raises
+    ------
+    InputError
+        "out-of-range", "not-finite".
+    """
+    marked = 1.0
+    if hydrometer.water_temperature_c is not None:
+        marked = float(fresh_water_density(temperature_c=hydrometer.water_temperature_c))
+    return np.asarray(marked / _grown(hydrometer, temperature_c))
+
+
+def _grown(hydrometer: Hydrometer, temperature_c: ArrayLike) -> Floats:
+    """Return the volume of the glass at a temperature over that it is marked for."""
+    temperature = within(temperature_c, low=-2.0, high=100.0, field="temperature_c", unit="°C")
+    return np.asarray(1.0 + hydrometer.glass_expansion_per_c * (temperature - hydrometer.reference_temperature_c))

@@ -17,6 +17,7 @@ from engine.liquids.tank import Tank
 from engine.record.assumed import Assumed, Stated
 from engine.record.contents import Contents
 from engine.survey.ledger import Item
+from engine.survey.water_samples import WaterSample
 from engine.survey.waterline import Deflection, Heights
 
 
@@ -130,8 +131,8 @@ class Record(Parts):
         Undeformed hull, or its approved tables where no geometry exists.
     length_bp_m : float
         [m]
-    sample_density_t_per_m3 : (s,) float64
-        Of the water she floats in, by each sample; their mean is used. [t/m³]
+    samples : tuple of WaterSample
+        Of the water she floats in; the mean of their densities is used.
     heights : Heights
         Freeboards, then draft marks.
     freeboard_count : int
@@ -142,10 +143,15 @@ class Record(Parts):
 
     hull: Solid | HydrostaticTables
     length_bp_m: float
-    sample_density_t_per_m3: Floats
+    samples: tuple[WaterSample, ...]
     heights: Heights
     freeboard_count: int
     deflection: Deflection = "auto"
+
+    @property
+    def sample_density_t_per_m3(self) -> Floats:
+        """(s,) densities by each sample. [t/m³]"""
+        return np.array([one.density_t_per_m3 for one in self.samples])
 
     @property
     def density_t_per_m3(self) -> float:

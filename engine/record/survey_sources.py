@@ -92,15 +92,16 @@ def _water(chain: AnyChain) -> Iterator[Source]:
     record = chain.record
     densities = record.sample_density_t_per_m3
     share = 1.0 / (len(densities) * record.density_t_per_m3)
-    for i, density in enumerate(densities):
+    paths = [f"water/samples/{i}/{sample.field}" for i, sample in enumerate(record.samples)]
+    for path, sample in zip(paths, record.samples, strict=True):
         yield from source_at(
             record,
-            f"water/samples/{i}/density_t_per_m3",
-            value=float(density),
-            unit="t/m³",
+            path,
+            value=sample.value,
+            unit=sample.unit,
             category="water density",
-            shift=Shift(buoyancy_ratio=share),
-            assumed=record.assumed.density_t_per_m3,
+            shift=Shift(buoyancy_ratio=share * sample.density_per_value),
+            assumed=record.assumed.density_t_per_m3 / sample.density_per_value,
             group=COMMON_DENSITY,
         )
     if len(densities) > 1 and record.assumed.density_t_per_m3 > 0:
@@ -112,7 +113,9 @@ def _water(chain: AnyChain) -> Iterator[Source]:
             category="water density",
             degrees_of_freedom=len(densities) - 1.0,
         )
-        every = tuple(Place(f"water/samples/{i}/density_t_per_m3") for i in range(len(densities)))
+        every = tuple(
+            Place(path, 1.0 / sample.density_per_value) for path, sample in zip(paths, record.samples, strict=True)
+        )
         yield Source(scatter, every, Shift(buoyancy_ratio=1.0 / record.density_t_per_m3))
 
 

@@ -53,20 +53,61 @@ def day(source: Source) -> Section:
             blocks += generic.blocks(r.below(name))
     if not blocks:
         blocks.append(Words("The record states no place, time, weather or mooring."))
-    rows = [
-        (str(i + 1), s.number("density_t_per_m3"), s.number("temperature_c"))
-        for i, s in enumerate(r.each("water", "samples"))
-    ]
+    blocks.append(_samples(source))
+    facts = (
+        *r.fact("Temperature of the water alongside", "water", "temperature_c"),
+        *source.answer.fact("Density used, the mean", "waterline", "density_t_per_m3"),
+    )
+    return Section("Conditions of the day and water", (*blocks, *((Facts(facts),) if facts else ())))
+
+
+def _samples(source: Source) -> Table:
+    """Return the samples; what was read and the density it gives in columns of their own where the two differ."""
+    r, p, title = source.request, source.printer, "Samples of the water she floats in"
+    samples = list(r.each("water", "samples"))
+    temperature = Column("temperature", p.unit("temperature_c"), right=True)
+    if r.value("water", "temperature_c") is None and not any(one.below("hydrometer") for one in samples):
+        plain = [(str(i + 1), s.number("density_t_per_m3"), s.number("temperature_c")) for i, s in enumerate(samples)]
+        return Table((Column("sample"), _density("density", source), temperature), tuple(plain), title)
     heads = (
         Column("sample"),
-        Column("density", p.unit("density_t_per_m3"), right=True),
-        Column("temperature", p.unit("temperature_c"), right=True),
+        Column("hydrometer", share=2.0),
+        Column("as read", right=True),
+        temperature,
+        _density("density used", source),
     )
-    blocks.append(Table(heads, tuple(rows), "Samples of the water she floats in"))
-    used = source.answer.number("waterline", "density_t_per_m3")
-    if used is not None:
-        blocks.append(Facts(source.answer.fact("Density used, the mean", "waterline", "density_t_per_m3")))
-    return Section("Conditions of the day and water", tuple(blocks))
+    used = source.answer.below("waterline", "sample_density_t_per_m3")
+    rows = []
+    for i, s in enumerate(samples):
+        marked = s.below("hydrometer")
+        name = "reading_ratio" if marked.text("kind") == "relative_density" else "reading_t_per_m3"
+        read = marked.value(name) if marked else s.value("density_t_per_m3")
+        rows.append(
+            (
+                str(i + 1),
+                _marking(marked),
+                None if read is None else p.text(read, name, decimals=4),
+                s.number("temperature_c"),
+                used.number(i),
+            )
+        )
+    return Table(heads, tuple(rows), title)
+
+
+def _density(name: str, source: Source) -> Column:
+    return Column(name, source.printer.unit("density_t_per_m3"), right=True)
+
+
+def _marking(hydrometer: Values) -> str:
+    """Return how a hydrometer is marked, in words; "none" for a density that was given."""
+    if not hydrometer:
+        return "none: a density"
+    p = hydrometer.printer
+    at = [p.text(hydrometer.value("reference_temperature_c") or 0.0, "temperature_c")]
+    if hydrometer.text("kind") == "relative_density":
+        at.append(p.text(hydrometer.value("water_temperature_c") or 0.0, "temperature_c"))
+        return f"relative density, {at[0]} to water at {at[1]}"
+    return f"density {'in air' if hydrometer.below('apparent_in_air').data else 'in vacuo'}, {at[0]}"
 
 
 def floating(source: Source) -> Section:

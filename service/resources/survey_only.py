@@ -52,7 +52,7 @@ class SurveyRequest(Model):
     """Sets of triggers the survey is held against; where left out, that of the VCG rule."""
 
     def record(self) -> tuple[Record, tuple[EngineFinding, ...]]:
-        """Return the survey as a record without an incline, and what was noticed of the hull."""
+        """Return the survey as a record without an incline, and what was noticed of the hull and the water."""
         if not self.freeboards and not self.draft_marks:
             raise InputError("freeboards or draft marks are needed", code="no-heights", field="freeboards")
         solid, found = solid_of(self.hull)
@@ -60,7 +60,7 @@ class SurveyRequest(Model):
         record = Record(
             hull=solid,
             length_bp_m=self.hull.length_bp_m,
-            sample_density_t_per_m3=self.water.densities(),
+            samples=self.water.read(),
             heights=heights(self.freeboards, self.draft_marks, assumed_m=assumed.freeboard_m),
             freeboard_count=len(self.freeboards),
             weights={},
@@ -71,7 +71,7 @@ class SurveyRequest(Model):
             deflection=self.deflection,
             assumed=assumed,
         )
-        return record, found
+        return record, (*found, *self.water.noticed())
 
 
 class SurveyLightship(Model):

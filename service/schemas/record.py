@@ -72,7 +72,7 @@ class SurveyedShip(Model):
     uncertainty: Uncertainties | None = None
 
     def record(self) -> tuple[Record, tuple[Finding, ...]]:
-        """Return the record as the engine has it, and what was noticed of the hull."""
+        """Return the record as the engine has it, and what was noticed of the hull and the water."""
         self._check()
         turned = self.in_ship_frame()
         if isinstance(turned.hull, TablesHull):
@@ -80,9 +80,9 @@ class SurveyedShip(Model):
                 tables = turned.hull.hydrostatics()
             except EngineError as error:
                 raise error.at("hull") from error
-            return turned._record(tables), ()
+            return turned._record(tables), self.water.noticed()
         solid, found = solid_of(turned.hull)
-        return turned._record(solid), found
+        return turned._record(solid), (*found, *self.water.noticed())
 
     def in_ship_frame(self) -> Self:
         """Return the same document in the ship's own axes."""
@@ -106,7 +106,7 @@ class SurveyedShip(Model):
         return Record(
             hull=hull,
             length_bp_m=self.hull.length_bp_m,
-            sample_density_t_per_m3=self.water.densities(),
+            samples=self.water.read(),
             heights=heights(self.freeboards, self.draft_marks, assumed_m=assumed.freeboard_m),
             freeboard_count=len(self.freeboards),
             deflection=self.deflection,

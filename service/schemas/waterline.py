@@ -46,6 +46,9 @@ class WaterlineAnswer(Model):
     """Read less fitted, up +: freeboards first, then marks."""
     heights: tuple[HeightAnswer, ...]
     density_t_per_m3: float
+    """Mean of the samples."""
+    sample_density_t_per_m3: tuple[float, ...]
+    """Of each sample as it is used: by its hydrometer where read so, at the temperature of the water alongside."""
     volume_m3: float
     displacement_t: float
     lcb_m: Annotated[float, X]
@@ -88,6 +91,7 @@ def waterline(surveyed: Surveyed, record: Record, diagnoses: tuple[SurveyDiagnos
             for i in range(len(water))
         ),
         density_t_per_m3=record.density_t_per_m3,
+        sample_density_t_per_m3=tuple(record.sample_density_t_per_m3.tolist()),
         volume_m3=float(at.volume_m3[0]),
         displacement_t=float(at.displacement_t[0]),
         lcb_m=float(at.lcb_m[0]),

@@ -5,7 +5,7 @@ import pytest
 
 from engine.errors import InputError
 from engine.liquids.density import fresh_water_density
-from engine.liquids.hydrometer import SIXTY_FAHRENHEIT_C, Hydrometer, sample_density
+from engine.liquids.hydrometer import SIXTY_FAHRENHEIT_C, Hydrometer, density_per_reading, sample_density
 
 
 def test_read_at_its_own_temperature_it_shows_the_density():
@@ -31,6 +31,15 @@ def test_an_apparent_density_in_air_is_raised_to_that_in_vacuo():
     # weighed in air of 0.0012 t/m³ against weights of 8.0: closed form of the buoyancy of both
     apparent = (1.025 - 0.0012) / (1 - 0.0012 / 8.0)
     assert sample_density(marked, reading=apparent, temperature_c=15.0) == pytest.approx(1.025, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    "marked", [Hydrometer(), Hydrometer(apparent_in_air=True), Hydrometer.relative_60f_60f()], ids=str
+)
+def test_the_density_is_a_straight_line_in_the_reading(marked):
+    """So its derivative is the difference of two densities over that of their readings."""
+    low, high = sample_density(marked, reading=[1.0, 1.03125], temperature_c=24.0)
+    assert density_per_reading(marked, temperature_c=24.0) == pytest.approx((high - low) / 0.03125, rel=1e-13)
 
 
 @pytest.mark.parametrize(

@@ -90,6 +90,67 @@ def test_the_answer_comes_first_with_its_uncertainty(demo):
     assert cautions == list(demo.answer.cautions)
 
 
+HYDROMETERS = [
+    {"kind": "density", "reference_temperature_c": 15, "apparent_in_air": True, "reading_t_per_m3": 1.0239},
+    {"kind": "density", "reference_temperature_c": 20, "apparent_in_air": False, "reading_t_per_m3": {"value": 1.0251}},
+    {
+        "kind": "relative_density",
+        "reference_temperature_c": 15,
+        "water_temperature_c": 4,
+        "reading_ratio": {"value": 1.0247, "standard_uncertainty": 0.0002},
+    },
+]
+
+
+def samples_of(document):
+    blocks = section(document, "Conditions of the day and water").blocks
+    (table,) = (one for one in blocks if isinstance(one, Table) and one.caption.startswith("Samples"))
+    shown = [[one.text if isinstance(one, Number) else one or "" for one in row] for row in table.rows]
+    return [one.head for one in table.columns], shown
+
+
+@pytest.mark.parametrize("units", ["si", "us"])
+def test_samples_read_by_hydrometer_stand_with_the_density_they_gave(demo, units):
+    """The readings as given; densities by hand: R / (1 + 25e-6 (t − t_r)), + 0.0011 in air, times 0.999975 for 15/4."""
+    record = copy.deepcopy(demo.record)
+    del record["loading_conditions"], record["stability"]
+    record["water"]["samples"] = [
+        *({"hydrometer": one, "temperature_c": 12.0} for one in HYDROMETERS),
+        {"density_t_per_m3": 1.0249},
+    ]
+    request = StabilityTest.model_validate_json(json.dumps(record))
+    heads, rows = samples_of(stability_test_report(request, compute(request), units))
+    assert heads == ["sample", "hydrometer", "as read", "temperature", "density used"]
+    assert [row[1] for row in rows] == [
+        "density in air, 15.0 °C",
+        "density in vacuo, 20.0 °C",
+        "relative density, 15.0 °C to water at 4.0 °C",
+        "none: a density",
+    ]
+    used = [1.0239 / (1 - 75e-6) + 0.0011, 1.0251 / (1 - 200e-6), 1.0247 * 0.999975 / (1 - 75e-6), 1.0249]
+    per = 1.0 if units == "si" else 0.45359237e-3 / 0.3048**3
+    assert [float(row[4]) for row in rows] == pytest.approx([one / per for one in used], abs=6e-5 if per == 1 else 6e-4)
+    assert rows[2][2] == "1.0247"
+    if units == "si":
+        assert [rows[i][2] for i in (0, 1, 3)] == ["1.0239 t/m³", "1.0251 t/m³", "1.0249 t/m³"]
+
+
+def test_samples_brought_to_the_water_say_so(demo):
+    """As read and as used in columns of their own; those of a record that gives densities alone are one."""
+    assert samples_of(report(demo))[0] == ["sample", "density", "temperature"]
+    record = copy.deepcopy(demo.record)
+    del record["loading_conditions"], record["stability"]
+    record["water"]["temperature_c"] = 8.0
+    request = StabilityTest.model_validate_json(json.dumps(record))
+    document = stability_test_report(request, compute(request), "si")
+    _, rows = samples_of(document)
+    assert [row[2] for row in rows] == [f"{one['density_t_per_m3']:.4f} t/m³" for one in record["water"]["samples"]]
+    assert all(float(row[4]) > float(row[2].split()[0]) for row in rows)  # colder water is heavier
+    facts = section(document, "Conditions of the day and water").blocks[-1]
+    assert isinstance(facts, Facts)
+    assert "Temperature of the water alongside" in [one.label for one in facts.rows]
+
+
 def test_no_people_are_invented(demo):
     document = report(demo)
     assert "names no people" in words(document)
