@@ -1,7 +1,7 @@
 """Named tables of cells as the record of a stability test. Layer: service.commands.
 
 Heads are the names of the record's fields; a field inside another has both names with a slash, ``shape/x_min_m``. An
-empty cell is an absent field. The tables:
+empty cell is an absent field; true and false are told from texts by the field. The tables:
 
 record        two columns headed field and value: what stands alone, ``vessel/name``, ``approved/mass_t``, ``hull/name``
 hull          x_m, y_m, z_m: points of the stations from the keel up, a station where x changes
@@ -64,12 +64,18 @@ class _Reading:
             if rows := self._rows(name, f"#/{name}"):
                 record[name] = rows
         if samples := self._rows("water", "#/water/samples"):
-            record["water"] = {"samples": samples}
+            self._part(record, "water").update(samples=samples)
         if stations := self._stations():
-            record.setdefault("hull", {}).update(stations=stations)
+            self._part(record, "hull").update(stations=stations)
         self._readings(record.get("instruments", []))
         record.setdefault("moves", [])
         return record
+
+    def _part(self, record: dict[str, Any], name: str) -> dict[str, Any]:
+        part: object = record.setdefault(name, {})
+        if not isinstance(part, dict):
+            raise SheetError(f"{self.places[f'#/{name}']}: a value stands in the way of this field")
+        return part
 
     def _put(self, target: dict[str, Any], path: str, value: Value, cell: tuple[str, int, int], above: str) -> None:
         *parts, last = path.split("/")
@@ -87,6 +93,8 @@ class _Reading:
             return f"{value:g}" if isinstance(value, float) else str(value)
         if isinstance(value, str) and NUMBER.fullmatch(value):
             return float(value.replace(",", "."))
+        if isinstance(value, str) and value.lower() in ("true", "false"):
+            return value.lower() == "true"
         return value
 
     def _rows(self, table: str, pointer: str) -> list[dict[str, Any]]:

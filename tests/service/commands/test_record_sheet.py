@@ -99,6 +99,37 @@ def test_a_library_hull_quantities_and_names_of_digits(tmp_path: Path, capsys: p
     assert made["moves"][0]["weight"] == "1"
 
 
+@pytest.mark.parametrize("name", ["a.xlsx", "a.csv"])
+def test_samples_by_hydrometer(tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str) -> None:
+    """Heads of both markings side by side, an empty cell where a marking has no such field."""
+    marking = ["kind", "reference_temperature_c", "apparent_in_air", "reading_t_per_m3"]
+    relative = ["water_temperature_c", "reading_ratio"]
+    tables = tables_of(on_a_sheet())
+    tables["record"].append(["water/temperature_c", 11.5])
+    tables["water"] = [
+        [*(f"hydrometer/{one}" for one in marking + relative), "temperature_c", "density_t_per_m3"],
+        ["density", 15.0, True, 1.0239, None, None, 12.4, None],
+        ["relative_density", 15.0, None, None, 4.0, 1.0248, 12.4, None],
+        [None, None, None, None, None, None, 12.0, 1.025],
+    ]
+    assert record(written(tmp_path / name, tables), capsys)["water"] == {
+        "temperature_c": 11.5,
+        "samples": [
+            {"hydrometer": dict(zip(marking, ["density", 15, True, 1.0239], strict=True)), "temperature_c": 12.4},
+            {
+                "hydrometer": {
+                    "kind": "relative_density",
+                    "reference_temperature_c": 15,
+                    "water_temperature_c": 4,
+                    "reading_ratio": 1.0248,
+                },
+                "temperature_c": 12.4,
+            },
+            {"temperature_c": 12, "density_t_per_m3": 1.025},
+        ],
+    }
+
+
 def _set(table: str, row: int, column: int, value: Any) -> Change:
     def change(tables: dict[str, Table]) -> None:
         tables[table][row][column] = value
@@ -118,6 +149,8 @@ def _set(table: str, row: int, column: int, value: Any) -> Change:
         (_set("tanks", 1, 1, "barrel"), "tanks!A2, shape: kind must be one of"),
         (_set("hull", 5, 2, None), "hull!A6: x, y and z are needed"),
         (_set("hull", 0, 0, "x"), "hull!A1: the heads must be"),
+        (lambda tables: tables["record"].append(["water", 1.025]), "record!B17: a value stands in the way"),
+        (lambda tables: tables["record"].append(["hull", 1.025]), "record!B17: a value stands in the way"),
         (lambda tables: tables.pop("water"), "water: a required field is missing (missing-field)"),
     ],
 )
