@@ -267,6 +267,6 @@ def _drawn(x: Floats, polygons: Floats) -> SurfaceSolid:
     m = s * n + np.arange(len(a))
     sides = [np.column_stack([p, q, m]) for p, q in ((a, b), (b, c), (c, d), (d, a))]
     aft, fore = triangulate(polygons[0])[:, ::-1], triangulate(polygons[-1]) + (s - 1) * n
-    return SurfaceSolid.from_arrays(
+    return SurfaceSolid.of_closed(
         vertices_m=np.concatenate([corners, middles]), faces=np.concatenate([*sides, aft, fore])
     )

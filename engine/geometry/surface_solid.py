@@ -82,6 +82,11 @@ class SurfaceSolid:
         return solid
 
     @classmethod
+    def of_closed(cls, *, vertices_m: Floats, faces: Ints) -> Self:
+        """Build from a skin known to be closed, with outward normals and every vertex in use: nothing is checked."""
+        return cls._assemble(vertices_m, faces, spatial_order(vertices_m, faces), np.empty((0, 3)))
+
+    @classmethod
     def _assemble(cls, vertices: Floats, faces: Ints, order: Ints, rim: Floats) -> Self:
         low, high = vertices.min(axis=0), vertices.max(axis=0)
         middle = 0.5 * (low + high)
@@ -102,6 +107,12 @@ class SurfaceSolid:
         if len(self._rim):
             return float("nan")
         return float(self._blocks.group_sums[:, [4, 8, 12]].sum() / 3.0)
+
+    @cached_property
+    def centroid_m(self) -> Floats:
+        """(3,) centroid of the whole volume, ∫x_j²/2 N_j over its skin; NaN where the skin is open. [m]"""
+        squares = self._blocks.group_sums[:, [16, 23, 30]].sum(axis=0)
+        return np.asarray(0.5 * squares / self.volume_m3 + self._middle)
 
     @cached_property
     def skin_area_m2(self) -> float:

@@ -15,6 +15,7 @@ from engine.findings import Finding
 from engine.geometry.cut import Cuts, Solid
 from engine.geometry.level import box_range, cuts_of_volume
 from engine.geometry.plane import HEEL_LIMIT_DEG, Planes
+from engine.geometry.surface_solid import SurfaceSolid
 from engine.liquids.sounding import SoundingPipe
 from engine.liquids.sounding_table import SoundingTable
 
@@ -82,8 +83,11 @@ class Tank:
         else:
             x, y, _ = 0.5 * (low + high)
             pipe = SoundingPipe.vertical(x_m=float(x), y_m=float(y), z_min_m=float(low[2]), z_max_m=float(high[2]))
-        above = Planes.from_normals(normals=[0.0, 0.0, 1.0], offsets_m=high[2] + (high[2] - low[2]))
-        centroid = solid.cut(above).centroid_m[0]
+        if isinstance(solid, SurfaceSolid):
+            centroid = solid.centroid_m
+        else:
+            above = Planes.from_normals(normals=[0.0, 0.0, 1.0], offsets_m=high[2] + (high[2] - low[2]))
+            centroid = solid.cut(above).centroid_m[0]
         return cls(solid, None, ratio, pipe, ratio * solid.volume_m3, centroid, found)
 
     @classmethod

@@ -315,3 +315,18 @@ def test_an_opening_is_refused_by_the_number_of_its_plane_among_all():
     with pytest.raises(InputError) as caught:
         cut_together([whole, lidless], planes, counts=[1, 2])
     assert (caught.value.code, caught.value.field) == ("open-below-water", "planes/2")
+
+
+@pytest.mark.parametrize("name", POLYHEDRA)
+def test_the_centroid_of_the_whole_is_that_below_a_plane_above_it(name):
+    (vertices, faces), _ = POLYHEDRA[name]
+    solid = solid_of((vertices + [3.0, -1.0, 2.0], faces))  # noqa: RUF005
+    top = Planes(np.array([[0.0, 0.0, 1.0]]), np.array([1000.0]))
+    np.testing.assert_allclose(solid.centroid_m, solid.cut(top).centroid_m[0], rtol=0, atol=1e-12 * 60)
+
+
+def test_a_skin_known_to_be_closed_is_the_one_that_was_checked():
+    vertices, faces = meshes.raked_barge()
+    taken, checked = SurfaceSolid.of_closed(vertices_m=vertices, faces=faces), solid_of((vertices, faces))
+    assert taken.volume_m3 == checked.volume_m3
+    np.testing.assert_array_equal(taken.centroid_m, checked.centroid_m)
