@@ -24,6 +24,7 @@ def noticed(record: Record, solution: Solution, uncertainty: Uncertainty | None)
     found += _kept(record, solution)
     if uncertainty is not None:
         found += _assumed(record, uncertainty)
+    found += _not_used(record)
     return tuple(found)
 
 
@@ -101,6 +102,17 @@ def _assumed(record: Record, uncertainty: Uncertainty) -> Iterator[Finding]:
                 f"{row.share_percent:.3g} % of the variance of {budget.name} comes from {row.category}, whose "
                 "uncertainty nobody stated: this service's assumption",
             )
+
+
+def _not_used(record: Record) -> Iterator[Finding]:
+    """Yield uncertainties stated of what no budget follows."""
+    paths = [path for path in record.stated if "/sounding_point/" in path]
+    if paths:
+        yield Finding(
+            "stated-uncertainty-not-used",
+            f"where sounding pipes stand is taken as exact: what is stated of {', '.join(paths)} is not in the budget",
+            count=len(paths),
+        )
 
 
 def of_readings(record: Parts) -> Iterator[Finding]:

@@ -151,8 +151,9 @@ class TankOf(Model):
     def _tank(self, pipe: SoundingPipe | None) -> EngineTank:
         if isinstance(self.shape, TableShape):
             tank = EngineTank.of_table(self.shape.table())
-            unused = () if self.sounding_point is None else (POINT_NOT_USED,)
-            return replace(tank, findings=(*tank.findings, *unused))
+            point = () if self.sounding_point is None else (POINT_NOT_USED,)
+            ratio = () if self.permeability_ratio == 1.0 else (PERMEABILITY_NOT_USED,)
+            return replace(tank, findings=(*tank.findings, *point, *ratio))
         solid = self.shape.solid()
         return EngineTank.of_solid(
             solid, permeability_ratio=self.permeability_ratio, pipe=self._plumb(solid) if pipe is None else pipe
@@ -168,4 +169,7 @@ class TankOf(Model):
 
 POINT_NOT_USED = Finding(
     "sounding-point-not-used", "the tank is known by its table: its soundings are the table's, wherever the pipe stands"
+)
+PERMEABILITY_NOT_USED = Finding(
+    "permeability-not-used", "the tank is known by its table, which allows for its permeability: no other is applied"
 )

@@ -576,6 +576,17 @@ def test_a_criterion_out_of_its_range_is_no_pass(client, record):
     assert answer["verdict"]["conditions_meet_criteria"]["answer"] == "not_known"
 
 
+def test_an_uncertainty_that_no_budget_follows_is_said_to_be_unused(client, record):
+    record["tanks"][0]["sounding_point"] = {"x_m": 29.5, "y_m": 0.0}
+    _, codes = findings_of(client, record)
+    assert "stated-uncertainty-not-used" not in codes
+    record["tanks"][0]["sounding_point"]["y_m"] = {"value": 0.0, "standard_uncertainty": 0.1}
+    answer, codes = findings_of(client, record)
+    assert "stated-uncertainty-not-used" in codes
+    said = next(one for one in answer["findings"] if one["code"] == "stated-uncertainty-not-used")
+    assert "tanks/0/sounding_point/y_m" in said["message"]
+
+
 def test_what_this_service_assumed_and_nobody_stated_is_said_where_it_decides(client, record):
     _, codes = findings_of(client, record)
     assert "assumed-uncertainty-dominates" in codes

@@ -237,3 +237,12 @@ def test_a_record_sounded_by_an_inclined_pipe_is_the_record_with_the_volume(clie
     assert found["deadweight"]["liquids"][0]["volume_m3"] == pytest.approx(volume, rel=1e-9)
     for name in ("mass_t", "x_m", "y_m", "z_m"):
         assert found["lightship"][name] == pytest.approx(at["lightship"][name], rel=1e-9, abs=1e-9)
+
+
+def test_a_permeability_beside_a_table_is_said_to_be_unused(client):
+    body = {**EXAMPLE, "tank": {**TANK, "shape": TABLE, "permeability_ratio": 1.0}, "step_m": 0.5}
+    without = client.post("/v1/tanks/capacity", json=body).json()
+    body["tank"]["permeability_ratio"] = 0.95
+    found = client.post("/v1/tanks/capacity", json=body).json()
+    assert found["columns"] == without["columns"]
+    assert [one["code"] for one in found["findings"]] == ["tank-as-table", "permeability-not-used"]
