@@ -5,6 +5,7 @@ from typing import Annotated
 import numpy as np
 from fastapi import APIRouter
 
+from engine.geometry.self_intersection import noted_of
 from service.edge.axes import XYZ, Axes, from_ship_frame, to_ship_frame
 from service.edge.model import Model
 from service.edge.operation import operation
@@ -13,7 +14,7 @@ from service.schemas.common import CAUTIONS, Finding, findings
 from service.schemas.hull import BOX_BARGE, Hull, solid_of
 from service.schemas.table_check import TablesAgainstGeometry, against_geometry, entries_count
 from service.schemas.table_hull import TablesHull
-from service.schemas.work import cutting_s
+from service.schemas.work import cutting_s, searching_s
 
 router = APIRouter()
 
@@ -51,13 +52,16 @@ class InspectionAnswer(Model):
     summary="Read a hull and say what was noticed",
     example={"hull": BOX_BARGE},
     tag="hulls",
-    expected_work_s=lambda request: cutting_s(request.hull, entries_count(request.approved_tables)),
+    expected_work_s=lambda request: (
+        searching_s(request.hull) + cutting_s(request.hull, entries_count(request.approved_tables))
+    ),
 )
 def compute(request: InspectionRequest) -> InspectionAnswer:
     """Return particulars and findings of a hull; what cannot be a hull is refused with its place."""
     length = request.hull.length_bp_m
     turned = to_ship_frame(request, request.axes, length_bp_m=length)
     solid, found = solid_of(turned.hull)
+    found = (*found, *noted_of(solid))
     held: TablesAgainstGeometry | None = None
     if turned.approved_tables is not None:
         held, beyond = against_geometry(turned.approved_tables, solid, length_bp_m=length)

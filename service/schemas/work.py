@@ -11,6 +11,8 @@ SECONDS_PER_EDGE = 0.05e-6
 """Processor time of one plane and one edge of a section. [s]"""
 SECONDS_PER_ROOT_FACE = 0.4e-6
 """Processor time of one plane over the square root of the triangles. [s]"""
+SECONDS_PER_FACE_SEARCHED = 1.5e-6
+"""Processor time of a triangle in the search for those that pass through one another. [s]"""
 BYTES_PER_FACE = 200
 """Base64 of a triangle in a mesh file at most, in the wordiest of the formats but for text STL."""
 
@@ -20,10 +22,18 @@ def cutting_s(hull: HullModel | TablesHull, planes_count: int) -> float:
     if isinstance(hull, OffsetsHull):
         points = sum(len(s.points_m) * 2 + sum(map(len, s.loops_m)) for s in hull.stations)
         return planes_count * points * SECONDS_PER_EDGE
+    return float(planes_count * _faces_count(hull) ** 0.5 * SECONDS_PER_ROOT_FACE)
+
+
+def searching_s(hull: HullModel) -> float:
+    """Return the least processor time of searching a hull for triangles that pass through one another."""
+    return _faces_count(hull) * SECONDS_PER_FACE_SEARCHED
+
+
+def _faces_count(hull: HullModel | TablesHull) -> float:
+    """Return the least number of triangles a hull may have; 0 where it has none or they are not in the request."""
     if isinstance(hull, MeshHull):
-        faces = float(len(hull.faces))
-    elif isinstance(hull, MeshFileHull):
-        faces = len(hull.data_base64) / BYTES_PER_FACE
-    else:
-        return 0.0
-    return float(planes_count * faces**0.5 * SECONDS_PER_ROOT_FACE)
+        return float(len(hull.faces))
+    if isinstance(hull, MeshFileHull):
+        return len(hull.data_base64) / BYTES_PER_FACE
+    return 0.0
