@@ -18,8 +18,8 @@ class Compound:
     """A signed sum of solids: +1 what is added (a hull, an appendage), −1 what is removed (a tunnel).
 
     What is removed must lie within what is added, and what is added must not overlap; neither is checked
-    here. A part removed takes its own skin from the wetted area: where it opens through the skin, correct the
-    wetted area by a mesh of the whole.
+    here, the latter by ``self_intersection.noted_of``. A part removed takes its own skin from the wetted area:
+    where it opens through the skin, correct the wetted area by a mesh of the whole.
 
     Attributes
     ----------

@@ -57,7 +57,10 @@ class InspectionAnswer(Model):
     ),
 )
 def compute(request: InspectionRequest) -> InspectionAnswer:
-    """Return particulars and findings of a hull; what cannot be a hull is refused with its place."""
+    """Return particulars and findings of a hull; what cannot be a hull is refused with its place.
+
+    A mesh, and what is added to it, is searched here for parts that pass through one another; nowhere else.
+    """
     length = request.hull.length_bp_m
     turned = to_ship_frame(request, request.axes, length_bp_m=length)
     solid, found = solid_of(turned.hull)

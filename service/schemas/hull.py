@@ -43,7 +43,7 @@ class OffsetsStation(Model):
 
 
 class Appendage(Model):
-    """A body added to the moulded hull, or an opening taken out of it; overlap is not searched."""
+    """A body added to the moulded hull, or an opening taken out of it; overlap is searched in hulls/inspection only."""
 
     shape: BodyOf
     effect: Literal["add", "remove"] = "add"

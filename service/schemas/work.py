@@ -12,7 +12,7 @@ SECONDS_PER_EDGE = 0.05e-6
 SECONDS_PER_ROOT_FACE = 0.4e-6
 """Processor time of one plane over the square root of the triangles. [s]"""
 SECONDS_PER_FACE_SEARCHED = 1.5e-6
-"""Processor time of a triangle in the search for those that pass through one another. [s]"""
+"""Processor time of a triangle in the search for those that pass through one another: docs/methods/geometry.md. [s]"""
 BYTES_PER_FACE = 200
 """Base64 of a triangle in a mesh file at most, in the wordiest of the formats but for text STL."""
 

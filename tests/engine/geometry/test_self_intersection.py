@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from engine.deadline import watched_by
 from engine.geometry import skin
 from engine.geometry.compound import Compound, Shelled
+from engine.geometry.nested_bodies import nested_bodies
 from engine.geometry.self_intersection import CONTACT_RATIO, noted, noted_of, self_intersections
 from engine.geometry.surface_solid import SurfaceSolid
 from fixtures.simulator import vessels
@@ -307,6 +308,14 @@ def test_a_limit_ends_the_search_and_is_said():
         told = {one.code: one for one in noted(found)}
         assert told["self-intersection-not-searched"].count == found.looked_at_count
     assert search(mesh).complete
+
+
+def test_bodies_within_bodies_have_a_limit_of_their_own():
+    vertices, faces = joined(HULL, box((2, 3), (2, 3), (2, 3)))
+    none = np.empty((0, 2), dtype=np.intp)
+    for limit, complete in ((0, False), (100_000, True)):
+        found = nested_bodies(vertices, faces, apart=none, tolerance=1e-5, angle_limit=limit)
+        assert (len(found.triangles), found.complete) == (int(complete), complete)
 
 
 def test_a_search_can_be_stopped():

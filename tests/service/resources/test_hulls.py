@@ -1,5 +1,7 @@
 """Inspection of hulls over HTTP: a tetrahedron's volume, an inverted skin, and what is refused."""
 
+import base64
+
 import pytest
 from starlette.testclient import TestClient
 
@@ -58,6 +60,72 @@ def test_refusals(client, body, code):
     faults = refused.json()["errors"]
     assert code in [one["code"] for one in faults], faults
     assert faults[0]["pointer"].startswith("#/hull")
+
+
+def block(x, y, z, first=0):
+    """Vertices and twelve triangles of a box between two x, two y and two z."""
+    vertices = [[a, b, c] for c in z for b in y for a in x]
+    sides = [(0, 2, 3, 1), (4, 5, 7, 6), (0, 1, 5, 4), (2, 6, 7, 3), (0, 4, 6, 2), (1, 3, 7, 5)]
+    faces = [[first + i for i in t] for a, b, c, d in sides for t in ((a, b, c), (a, c, d))]
+    return vertices, faces
+
+
+def two_blocks(x, y, z):
+    """Return a barge of 60 × 12 × 8 m and another box, as one mesh."""
+    one, other = block((0, 60), (-6, 6), (0, 8)), block(x, y, z, first=8)
+    return {"kind": "mesh", "length_bp_m": 60.0, "vertices_m": one[0] + other[0], "faces": one[1] + other[1]}
+
+
+def as_file(hull):
+    lines = [f"v {x} {y} {z}" for x, y, z in hull["vertices_m"]]
+    lines += ["f " + " ".join(str(i + 1) for i in face) for face in hull["faces"]]
+    data = base64.b64encode("\n".join(lines).encode()).decode()
+    return {"kind": "mesh_file", "format": "obj", "length_bp_m": 60.0, "data_base64": data}
+
+
+@pytest.mark.parametrize("given", [lambda hull: hull, as_file], ids=["mesh", "mesh_file"])
+def test_a_deckhouse_pushed_through_the_deck_is_counted_twice_and_said_so(client, given):
+    found = inspect(client, {"hull": given(two_blocks((12, 22), (-4, 4), (7.5, 11)))}).json()
+    assert found["volume_m3"] == pytest.approx(60 * 12 * 8 + 10 * 8 * 3.5)  # 40 m³ of it twice
+    (told,) = found["findings"]
+    assert told["code"] == "self-intersection"
+    assert told["finding_count"] == 10  # four walls of two triangles; two of the walls cross the deck's diagonal
+    assert told["place_m"][2] == pytest.approx(8.0)  # in the deck
+    assert "counted twice" in told["message"]
+
+
+def test_the_place_of_an_intersection_turns_with_the_axes(client):
+    hull = two_blocks((10, 12), (1, 3), (7.5, 11))
+    x, y, z = inspect(client, {"hull": hull}).json()["findings"][0]["place_m"]
+    hull["vertices_m"] = [[a, -b, c] for a, b, c in hull["vertices_m"]]
+    hull["faces"] = [face[::-1] for face in hull["faces"]]
+    axes = {"y": "starboard"}
+    mirrored = inspect(client, {"hull": hull, "axes": axes}).json()["findings"][0]["place_m"]
+    assert mirrored == pytest.approx([x, -y, z])
+
+
+@pytest.mark.parametrize(
+    ("other", "codes"),
+    [
+        (((10, 20), (-4, 4), (8, 11)), []),  # stands on the deck
+        (((60, 80), (-6, 6), (0, 8)), ["edges-shared"]),  # end to end
+        (((10, 20), (-4, 4), (1, 3)), ["body-within-another"]),
+        (((40, 80), (-6, 6), (0, 8)), ["self-intersection"]),  # sides, deck and bottom flush
+    ],
+)
+def test_two_bodies_in_one_mesh(client, other, codes):
+    found = inspect(client, {"hull": two_blocks(*other)}).json()["findings"]
+    assert [one["code"] for one in found if one["code"] != "vertices-merged"] == codes
+
+
+def test_an_appendage_that_reaches_into_a_mesh_hull(client):
+    vertices, faces = block((0, 60), (-6, 6), (0, 8))
+    hull = {"kind": "mesh", "length_bp_m": 60.0, "vertices_m": vertices, "faces": faces}
+    skeg = {"kind": "box", "x_min_m": 2, "x_max_m": 8, "y_min_m": -0.2, "y_max_m": 0.2, "z_min_m": -1, "z_max_m": 0}
+    for z_max, effect, codes in ((0.0, "add", []), (0.1, "add", ["self-intersection"]), (0.1, "remove", [])):
+        appendages = [{"shape": {**skeg, "z_max_m": z_max}, "effect": effect}]
+        found = inspect(client, {"hull": {**hull, "appendages": appendages}}).json()
+        assert [one["code"] for one in found["findings"]] == codes
 
 
 DRAFTS = [2.0, 3.0, 4.0]
