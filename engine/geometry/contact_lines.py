@@ -64,9 +64,14 @@ class Crossed(NamedTuple):
 
 
 def crossed_lines(skin: Skin, edges: Edges, touching: Ints) -> Crossed:
-    """Return which of the triangle, edge and other triangle that ``touching`` lists are not merely in contact."""
+    """Return which of the triangle, edge and other triangle that ``touching`` lists are not merely in contact.
+
+    An edge that both triangles have is left to ``crossed_edges``.
+    """
     triangle, k, other = touching.T
     a, b = skin.faces[triangle, k], skin.faces[triangle, (k + 1) % 3]
+    theirs_too = (skin.faces[other] == a[:, None]).any(axis=1) & (skin.faces[other] == b[:, None]).any(axis=1)
+    triangle, other, a, b = triangle[~theirs_too], other[~theirs_too], a[~theirs_too], b[~theirs_too]
     ends, inside, along = _lies_in(skin, a, b, other)
     rows = np.flatnonzero(inside | (along >= 0))
     a, b, other, triangle, ends, inside, along = (

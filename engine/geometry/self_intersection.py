@@ -117,7 +117,7 @@ def self_intersections(
     search = _Search(skin, pair_limit=pair_limit, box_limit=box_limit, found_limit=found_limit)
     search.run()
     crossing, lying, folded = (
-        np.concatenate(rows) if rows else np.empty((0, 2), dtype=np.intp)
+        np.unique(np.sort(np.concatenate(rows), axis=1), axis=0) if rows else np.empty((0, 2), dtype=np.intp)
         for rows in (search.crossing, search.lying, search.folded)
     )
     longest = search.longest_m

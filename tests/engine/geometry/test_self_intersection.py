@@ -132,6 +132,21 @@ def test_a_deck_pierced_just_where_its_triangles_meet():
     assert codes(merged) == ["self-intersection"]
 
 
+def test_skins_that_cross_in_edges_of_both():
+    """Two blocks of eight unit cubes, one cube in common: every line of the two skins is an edge of four triangles."""
+    block = cubes(np.ones((2, 2, 2), dtype=bool))
+    found = search(joined(block, moved(block, (1, 1, 1))))
+    assert len(found.lying) == 0
+    assert len(found.crossing) == 6  # as the cube in common has six edges where a side of each block meets the other
+    assert codes(joined(block, moved(block, (1, 2, 0)))) == []
+
+
+@pytest.mark.parametrize("n", [200, 400])
+def test_needles_narrower_than_the_tolerance_are_clean(n):
+    """A cap of n needles from one corner of its rim, 3 m in radius, the tolerance 3 mm: the rim bends within it."""
+    assert codes(meshes.cylinder_along_x(n, radius=3.0, length=3000.0, draft=2.0)) == []
+
+
 def test_the_number_of_pairs_of_two_boxes():
     """Twelve triangles each; counted by exact rational arithmetic, and placed where a side of each stands."""
     mesh = joined(HULL, OVERLAPS["a corner within"])
