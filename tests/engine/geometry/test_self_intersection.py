@@ -112,7 +112,10 @@ def test_bodies_that_touch_are_in_contact_only(other, turn):
 @pytest.mark.parametrize("turn", [lambda mesh: mesh, turned, rounded], ids=["straight", "turned", "rounded"])
 @pytest.mark.parametrize("other", OVERLAPS.values(), ids=OVERLAPS)
 def test_bodies_that_overlap_are_told(other, turn):
-    assert codes(turn(joined(HULL, other))) == ["self-intersection"]
+    found = search(turn(joined(HULL, other)))
+    assert [one.code for one in noted(found)] == ["self-intersection"]
+    pairs = [tuple(sorted(pair)) for pair in np.concatenate([found.crossing, found.lying]).tolist()]
+    assert len(set(pairs)) == len(pairs)
 
 
 def test_a_deck_pierced_just_where_its_triangles_meet():
