@@ -120,7 +120,9 @@ def self_intersections(
         np.unique(np.sort(np.concatenate(rows), axis=1), axis=0) if rows else np.empty((0, 2), dtype=np.intp)
         for rows in (search.crossing, search.lying, search.folded)
     )
-    longest = search.longest_m
+    by_row = np.array([len(order), 1])
+    crossing = crossing[~np.isin(crossing @ by_row, lying @ by_row)]  # each pair once
+    longest = search.longest_m if len(crossing) else None
     apart = np.concatenate([crossing, lying])
     nested = None
     if search.complete:
