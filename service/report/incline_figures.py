@@ -61,7 +61,7 @@ def moment_tangent(incline: Mapping[str, Any], printer: Printer, *, small: bool 
         "pooled line" + ("." if small else ", and the residuals below."),
         caption=f"Tangent of heel over heeling moment{'' if small else left}. Slope of the pooled line "
         f"{scientific(slope, 6)} per {unit}.",
-        share=0.7 if small else 1.0,
+        share=0.6 if small else 1.0,
     )
 
 

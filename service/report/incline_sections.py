@@ -88,7 +88,7 @@ def readings(source: Source) -> Section:
             one.text("id"),
             one.text("kind").replace("_", "-"),
             one.number("length_m") or one.number("spread_m"),
-            one.text("positive") or "starboard, at the starboard leg",
+            one.text("positive") or "starboard (starboard leg)",
         )
         for one in instruments
     )
@@ -168,7 +168,9 @@ def _fitted(source: Source, fit: Values, u: float | None) -> list[Block]:
     told = (
         ()
         if difference is None
-        else fit.fact("Regression against the fit, in standard uncertainties", "methods_difference_ratio", decimals=2)
+        else fit.fact(
+            "Regression off the one the fit predicts, in standard uncertainties", "methods_difference_ratio", decimals=2
+        )
     )
     spread = source.answer.below("lightship", "standard_uncertainty")
     return [

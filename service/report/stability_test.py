@@ -13,11 +13,13 @@ from service.report import (
 from service.report.document import Block, Document, Fact, Facts, Note, Section, Signatures, Words
 from service.report.incline_figures import moment_tangent
 from service.report.source import Source
+from service.report.values import Values
 
 SHOWN_ON_FIRST_PAGE = 5
 FAULTS_ON_FIRST_PAGE = 5
 FAILED_BESIDE_PLOT = 2
 """So many checks not met still leave the first page room for the plot."""
+_SPREAD_VCG = ("lightship", "standard_uncertainty", "z_m")
 ROLES = (
     "Naval architect in charge of the test",
     "For the owner or the yard",
@@ -73,17 +75,12 @@ def first_page(source: Source) -> Section:
     blocks: list[Block] = []
     if source.done("lightship"):
         blocks.append(lightship_sections.result_facts(source))
-        method = a.text("lightship", "method")
-        way = {"geometric": "the hull floated at each reading", "regression": "pooled regression"}.get(method, method)
-        blocks.append(
-            Words(
-                f"LCG, TCG and VCG: {source.frame}. By {way}. Expanded uncertainties are half-widths; digits end where "
-                "two significant digits of the standard uncertainty end."
-            )
-        )
+        blocks.append(Words(f"LCG, TCG and VCG: {source.frame}; found {_way(a)}. After ± stands half the width."))
     else:
         blocks += survey_sections.undone(a.below("lightship"), "The lightship")
     blocks.append(Facts(_as_inclined(source)))
+    suspected = finding_sections.faults(source)
+    blocks += _faults(source, suspected)
     if a.below("verdict"):
         blocks.append(verdict_sections.verdict_table(a.below("verdict")))
     checks = list(a.each("checks"))
@@ -94,10 +91,6 @@ def first_page(source: Source) -> Section:
         more = len(failed) - SHOWN_ON_FIRST_PAGE
         caption = "Required and not met" + (f"; {more} more under Checks" if more > 0 else "")
         blocks.append(verdict_sections.checks_table(failed[:SHOWN_ON_FIRST_PAGE], caption))
-    suspected = finding_sections.faults(source)
-    if suspected:
-        names = "; ".join(finding_sections.name_of(one) for one in suspected[:FAULTS_ON_FIRST_PAGE])
-        blocks.append(Note("finding", f"{_counted(len(suspected), 'suspected fault')}, the likeliest first: {names}."))
     found = list(a.each("findings"))
     if found:
         words = "; ".join(dict.fromkeys(one.text("code") for one in found[:8]))
@@ -108,6 +101,27 @@ def first_page(source: Source) -> Section:
     if source.done("incline") and len(failed) + len(suspected) <= FAILED_BESIDE_PLOT:
         blocks.append(moment_tangent(a.data["incline"], source.printer, small=True))
     return Section("Preliminary answer", tuple(blocks), page_after=True)
+
+
+def _way(answer: Values) -> str:
+    """Return how the metacentric height of the lightship was found."""
+    method = answer.text("lightship", "method")
+    ways = {"geometric": "by the hull floated at each reading", "regression": "by pooled regression"}
+    return ways.get(method, f"by {method}" if method else "")
+
+
+def _faults(source: Source, suspected: list[Values]) -> list[Block]:
+    """Return what is wrong with the record the figures above were computed from, the likeliest first."""
+    noticed = finding_sections.noticed(source)
+    told = [finding_sections.in_short(source, one) for one in (*suspected, *noticed)][:FAULTS_ON_FIRST_PAGE]
+    if not told:
+        return []
+    lead = _counted(len(suspected), "suspected fault") if suspected else "Noticed, no fault"
+    order = ", the likeliest first" if len(suspected) > 1 else ""
+    words = f"{lead}{order}: {'; '.join(told)}."
+    if suspected:
+        words += " This page is of the record as it stands: settle this before using its figures."
+    return [Note("finding", words)]
 
 
 def _counted(count: int, noun: str) -> str:
@@ -132,5 +146,7 @@ def _as_inclined(source: Source) -> tuple[Fact, ...]:
             *i.below("geometric_fit").fact("GM fluid, hull floated at each reading", "gm_fluid_m", uncertainty=u),
             *i.fact("GM fluid, pooled regression", "gm_fluid_m", uncertainty=u, remark=stated),
             *i.fact("GM solid, pooled regression", "gm_solid_m", uncertainty=u),
+            *at.fact("KM, transverse", "km_transverse_m"),
+            *at.fact("KG as inclined, solid", "vcg_m", uncertainty=source.answer.value(*_SPREAD_VCG), remark=_way(a)),
         )
     return rows

@@ -9,6 +9,7 @@ from service.report.source import Source
 from service.report.values import Values
 
 OUTCOMES = {"met": "met", "not_met": "NOT MET", "not_assessed": "not assessed"}
+TRIGGERED = {"within": "not exceeded", "exceeded": "EXCEEDED", "not_assessed": "not assessed"}
 SIGNS = {"at_least": "at least", "at_most": "at most", "within": "from"}
 KNOWN_PARTS = frozenset(
     {
@@ -127,7 +128,7 @@ def _triggers(rows: list[Values]) -> Table:
     )
     body = tuple(
         (
-            one.text("outcome").replace("_", " "),
+            TRIGGERED.get(one.text("outcome"), one.text("outcome").replace("_", " ")),
             one.text("title") + _reason(one),
             generic.plain_number(one, "value"),
             generic.plain_number(one, "limit"),
@@ -165,10 +166,11 @@ def _condition(one: Values, source: Source) -> list[Block]:
         *one.fact("Trim, by the stern +", "trim_m"),
         *one.fact("Heel, to starboard +", "heel_deg"),
         *one.fact("LCG", "lcg_m"),
-        *one.fact("VCG fluid", "vcg_fluid_m"),
+        *one.fact("VCG solid", "vcg_m", uncertainty=u),
+        *one.fact("VCG fluid", "vcg_fluid_m", uncertainty=u),
         *one.fact("GM fluid", "gm_fluid_m"),
-        *one.fact("Limit of VCG", "vcg_limit_m", uncertainty=u),
-        *one.fact("Margin of VCG", "vcg_margin_m", uncertainty=u),
+        *one.fact("Limit of VCG, solid", "vcg_limit_m", uncertainty=u),
+        *one.fact("Margin, limit less VCG solid", "vcg_margin_m", uncertainty=u),
         *one.fact("Its standard uncertainty", "vcg_margin_standard_uncertainty_m", uncertainty=u),
     )
     governing = one.below("governing")
@@ -197,7 +199,9 @@ def verdict(source: Source) -> tuple[Section, ...]:
     blocks: list[Block] = []
     for name in found.data:
         one = found.below(name)
-        blocks.append(Note("result", f"{one.text('question')} {_answer(one).capitalize()}. {one.text('statement')}"))
+        answer, statement = _answer(one).capitalize(), one.text("statement")
+        told = statement if statement.startswith(answer) else f"{answer}. {statement}"
+        blocks.append(Note("result", f"{one.text('question')} {told}"))
         evidence = tuple((str(line),) for line in one.below("evidence").data or ())
         if evidence:
             blocks.append(Table((Column("what it rests on"),), evidence))

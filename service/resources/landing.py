@@ -19,6 +19,7 @@ LINKS = {
     "openapi.json": "The interface as OpenAPI 3.1",
     "problems": "What each error and finding means",
     "v1/hulls": "The hulls of the library",
+    "v1/rule-sets": "The rules a test is checked against",
     "v1/record-schema": "The record of a stability test as JSON Schema",
     "v1/record-example": "A filled record",
     "v1/version": "What is running",

@@ -286,8 +286,8 @@ def test_loading_conditions_with_arms_and_the_limit_of_vcg(demo):
     answer = demo.answer.model_copy(update={"loading_conditions": read})
     blocks = section(stability_test_report(demo.request, answer), "Loading conditions").blocks
     facts = {row.label: row.value.text for row in blocks[1].rows if isinstance(row.value, Number)}
-    assert facts["Limit of VCG"] == "5.512"  # its uncertainty 0.012 m: three decimals
-    assert facts["Margin of VCG"] == "0.512"
+    assert facts["Limit of VCG, solid"] == "5.512"  # its uncertainty 0.012 m: three decimals
+    assert facts["Margin, limit less VCG solid"] == "0.512"
     arms = [one for one in blocks if isinstance(one, Figure)]
     assert [one.caption for one in arms] == ["Righting arms, Departure."]
     rows = [row for one in blocks if isinstance(one, Table) for row in one.rows]
