@@ -18,11 +18,12 @@ READINGS = {
 }
 HEAD_LETTERS = 18
 REGRESSION = Formula(
-    'tan phi_(j k) = a_j + b M_k, quad quad G M_"fluid" = 1 / (b Delta), quad quad '
-    'G M_"solid" = G M_"fluid" + (sum rho i) / Delta',
-    "tan φⱼₖ = aⱼ + b Mₖ;   GM fluid = 1 / (b Δ);   GM solid = GM fluid + Σ ρ i / Δ",
+    'tan phi_(j k) + (B M - F S C) / (2 G M_"fluid") tan^3 phi_(j k) = a_j + b M_k, quad '
+    'G M_"fluid" = 1 / (b Delta), quad G M_"solid" = G M_"fluid" + F S C, quad F S C = (sum rho i) / Delta',
+    "tan φⱼₖ + (BM − FSC)/(2 GM fluid) tan³ φⱼₖ = aⱼ + b Mₖ;   GM fluid = 1 / (b Δ);   "
+    "GM solid = GM fluid + FSC;   FSC = Σ ρ i / Δ",
 )
-"""IMO 2008 IS Code, B/Annex 1, 4.3; the surfaces' second moments i at reading 0."""
+"""IMO 2008 IS Code, B/Annex 1, 4.3, with the term of a wall-sided ship; the surfaces' second moments i at reading 0."""
 
 
 def label_of(rank: int, name: str) -> str:
@@ -152,7 +153,8 @@ def gm(source: Source) -> Section:
     blocks: list[Block] = [
         Words(
             "The moments are set and the tangents are read, so the tangents are regressed on the moments, all "
-            "instruments pooled, each j with an intercept of its own:"
+            "instruments pooled, each j with an intercept of its own. The cubic term, linear in the moment for a "
+            "wall-sided ship, is added first: a line through the bare tangents has another slope."
         ),
         REGRESSION,
         Facts(by_line),

@@ -85,3 +85,19 @@ def test_an_answer_is_not_said_twice(demo):
     told = [one.text for one in document.blocks() if isinstance(one, Note) and one.kind == "result"]
     assert not [text for text in told if "Yes. Yes" in text or "Not known. Not known" in text or "No. No" in text]
     assert any("approved? Yes: " in text for text in told)
+
+
+def test_the_residuals_of_the_report_are_those_of_its_formula(demo):
+    """Closed form: tan + (BM - FSC)/(2 GM) tan^3 - a - b M, by the numbers of the answer alone.
+
+    The demonstration's instruments have one intercept, so the mean of the intercepts is each one's.
+    """
+    i, water = demo.answer.incline, demo.answer.waterline
+    k = water.km_transverse_m - water.vcb_m - i.free_surface_correction_m
+    cubic = k / (2 * i.gm_fluid_m)
+    for one in i.points:
+        tangent = one.tangent_ratio
+        residual = tangent + cubic * tangent**3 - i.intercept_ratio - i.slope_per_tm * one.moment_tm
+        assert residual == pytest.approx(one.residual_ratio, abs=2e-8)  # KM is BM cos(heel) + VCB, heel 0.2 degrees
+        bare = tangent - i.intercept_ratio - i.slope_per_tm * one.moment_tm
+        assert abs(tangent) < 0.01 or abs(bare - residual) > 1e-6  # without the term another residual
