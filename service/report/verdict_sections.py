@@ -1,5 +1,6 @@
 """Sections of the judgement: checks, comparison, loading conditions, verdict. Layer: service.report."""
 
+from dataclasses import replace
 from itertools import groupby
 
 from service.report import generic
@@ -177,15 +178,14 @@ def _condition(one: Values, source: Source) -> list[Block]:
     if governing:
         facts = (*facts, Fact("Limit set by", f"{governing.text('rule')}, {governing.text('clause')}"))
     blocks: list[Block] = [heading, Facts(facts)]
-    blocks.append(
-        righting_arm_curve(
-            one.below("righting_arms", "heel_deg").data,
-            one.below("righting_arms", "righting_arm_m").data,
-            printer=source.printer,
-            gm_m=one.value("gm_fluid_m"),
-            caption=f"Righting arms, {name}.",
-        )
+    arms = righting_arm_curve(
+        one.below("righting_arms", "heel_deg").data,
+        one.below("righting_arms", "righting_arm_m").data,
+        printer=source.printer,
+        gm_m=one.value("gm_fluid_m"),
+        caption=f"Righting arms, {name}.",
     )
+    blocks.append(replace(arms, share=0.8))
     blocks.append(checks_table(list(one.each("criteria")), "Criteria"))
     blocks += [Note("finding", found.text("message")) for found in one.each("findings")]
     return blocks
