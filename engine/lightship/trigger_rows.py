@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from engine.lightship.deviation import Lengths, deviation, deviation_uncertainty
 from engine.lightship.particulars import Lightship
@@ -161,9 +161,18 @@ def allowances(
     return tuple(row for row in trigger_rows(sets, nothing, ship_kind=ship_kind) if row.allowance_t is not None)
 
 
+_ACTIONS: tuple[Action, ...] = get_args(Action)
+"""The most demanding last."""
+
+
 def next_trigger(rows: Sequence[TriggerRow]) -> TriggerRow | None:
-    """Return the row not exceeded whose allowance of mass is used up first."""
-    left = [row for row in rows if row.allowance_t is not None and row.outcome != "exceeded"]
+    """Return the row not exceeded whose allowance of mass is used up first, and that asks for more than is asked."""
+    asked = max((_ACTIONS.index(row.action) for row in rows if row.outcome == "exceeded"), default=-1)
+    left = [
+        row
+        for row in rows
+        if row.allowance_t is not None and row.outcome != "exceeded" and _ACTIONS.index(row.action) > asked
+    ]
     return min(left, key=lambda row: row.allowance_t or 0.0, default=None)
 
 

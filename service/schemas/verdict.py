@@ -10,6 +10,7 @@ from service.schemas.common import NotDetermined
 from service.schemas.comparison import ComparisonAnswerOf, TriggerAnswer
 from service.schemas.diagnosis import Diagnosis, SurveyDiagnosis
 from service.schemas.loading_answer import ConditionAnswer, ConditionResult
+from service.schemas.plain_words import all_of, count, every_of, in_words, look
 from service.schemas.stability import CriterionAnswer
 
 Answer = Literal["yes", "no", "not_known"]
@@ -91,11 +92,23 @@ def verdict(
         Whether loading conditions were given.
     """
     lightship = all(step != "lightship" for step, _ in undone)
+    differs = _differs(comparisons, lightship=lightship)
+    meets = _meets(conditions, asked=conditions_asked, lightship=lightship)
     return Verdict(
         test_is_sound=_sound(checks, faults, undone, suspicions),
-        differs_from_approved=_differs(comparisons, lightship=lightship),
-        conditions_meet_criteria=_meets(conditions, asked=conditions_asked, lightship=lightship),
+        differs_from_approved=_in_doubt(differs, len(faults), len(suspicions)),
+        conditions_meet_criteria=_in_doubt(meets, len(faults), len(suspicions)),
     )
+
+
+def _in_doubt(said: Statement, faults: int, suspicions: int) -> Statement:
+    """Return what was said as not known where the numbers it rests on are in doubt themselves."""
+    if said.answer == "not_known" or not (faults or suspicions):
+        return said
+    why = [f"{count(faults, 'fault')} suspected in the test"] if faults else []
+    why += [f"{count(suspicions, 'entry', verb=False)} of the record {look(suspicions)} wrong"] if suspicions else []
+    words = f"Not known while {' and '.join(why)}. As computed: {said.statement}"
+    return Statement(question=said.question, answer="not_known", statement=words, evidence=said.evidence)
 
 
 def _sound(
@@ -110,15 +123,17 @@ def _sound(
     open_ = [one for one in required if one.outcome == "not_assessed"]
     met = sum(one.outcome == "met" for one in required)
     elsewhere = [one for one in checks if one.level == "required" and one.quantity in NOT_IN_A_RECORD]
-    evidence = [f"{STEPS.get(step, _words(step))} is not determined: {one.findings[0].message}" for step, one in undone]
-    evidence += [f"suspected: {_words(one.cause)}: {one.evidence}; {one.action}" for one in faults]
+    evidence = [
+        f"{STEPS.get(step, in_words(step))} is not determined: {one.findings[0].message}" for step, one in undone
+    ]
+    evidence += [f"suspected: {in_words(one.cause)}: {one.evidence}; {one.action}" for one in faults]
     evidence += [f"not met: {_observed(one)}" for one in broken]
     evidence += [f"not met by a rule from memory, look up its text: {_observed(one)}" for one in remembered]
     evidence += [f"looks wrong: {one}" for one in suspicions]
     evidence += [f"not assessed: {_observed(one)}" for one in open_]
     evidence += [f"not part of a record, to be shown otherwise: {_observed(one)}" for one in elsewhere]
     evidence += [f"advised, not met: {_observed(one)}" for one in checks if _advised_in_vain(one)]
-    evidence += [f"{_count(met, 'required check')} met"] if met else []
+    evidence += [f"{count(met, 'required check')} met"] if met else []
     if undone or faults or broken or suspicions:
         found = [
             (
@@ -127,17 +142,17 @@ def _sound(
                 if len(suspicions) == 1
                 else f"{len(suspicions)} entries of it look wrong",
             ),
-            (broken, f"{_count(len(broken), 'required check')} not met"),
-            (faults, f"{_count(len(faults), 'fault')} suspected"),
-            (undone, f"{_count(len(undone), 'step')} not determined"),
+            (broken, f"{count(len(broken), 'required check')} not met"),
+            (faults, f"{count(len(faults), 'fault')} suspected"),
+            (undone, f"{count(len(undone), 'step')} not determined"),
         ]
         answer: Answer = "no"
         words = f"In question: {', '.join(told for ones, told in found if ones)}."
     elif remembered:
         answer = "not_known"
         words = (
-            f"Sound by the rules whose text was read: {_count(met, 'required check')} met; "
-            f"{_count(len(remembered), 'rule', verb=False)} from memory "
+            f"Sound by the rules whose text was read: {count(met, 'required check')} met; "
+            f"{count(len(remembered), 'rule', verb=False)} from memory "
             f"{'is' if len(remembered) == 1 else 'are'} not met: look up the text."
         )
     elif not met:
@@ -145,12 +160,12 @@ def _sound(
     elif open_:
         answer = "not_known"
         words = (
-            f"Sound as far as it can be judged: {_count(met, 'required check')} met, {len(open_)} not assessed, and "
+            f"Sound as far as it can be judged: {count(met, 'required check')} met, {len(open_)} not assessed, and "
             "the readings show no fault."
         )
     else:
         answer = "yes"
-        words = f"Sound: {_all(met, 'required check')} met, and the readings show no fault."
+        words = f"Sound: {all_of(met, 'required check')} met, and the readings show no fault."
     return Statement(question="Is the test itself sound?", answer=answer, statement=words, evidence=tuple(evidence))
 
 
@@ -169,12 +184,12 @@ def _differs(comparisons: Sequence[ComparisonAnswerOf], *, lightship: bool) -> S
     exceeded = [row for row in rows if row.outcome == "exceeded"]
     near = sum(row.certainty == "within_uncertainty" for row in exceeded or rows)
     if not exceeded:
-        words = f"No: {_all(len(rows), 'trigger')} assessed and none is exceeded"
+        words = f"No: {all_of(len(rows), 'trigger')} assessed and none is exceeded"
         of_which = "its limit" if near == 1 else "their limits"
-        words += f", but {_count(near, 'deviation')} within the test's uncertainty of {of_which}." if near else "."
+        words += f", but {count(near, 'deviation')} within the test's uncertainty of {of_which}." if near else "."
         return Statement(question=question, answer="no", statement=words, evidence=evidence)
     most = max((row.action for row in exceeded), key=list(ASKED_FOR).index)
-    words = f"Yes: {_count(len(exceeded), 'trigger')} exceeded"
+    words = f"Yes: {count(len(exceeded), 'trigger')} exceeded"
     if near:
         which = "" if len(exceeded) == 1 else "all of them " if near == len(exceeded) else f"{near} of them "
         words += f", {which}within the test's uncertainty"
@@ -219,7 +234,7 @@ def _meets(conditions: Sequence[ConditionResult], *, asked: bool, lightship: boo
     failed = sum(one.outcome == "not_met" for one in conditions)
     open_ = sum(one.outcome in ("not_assessed", "not_determined") or _out_of_range(one) for one in conditions)
     near = sum(isinstance(one, ConditionAnswer) and one.outcome == "met" and _near(one) for one in conditions)
-    every = f"in {_every(len(conditions))}"
+    every = f"in {every_of(len(conditions))}"
     if failed:
         answer: Answer = "no"
         words = (
@@ -230,7 +245,7 @@ def _meets(conditions: Sequence[ConditionResult], *, asked: bool, lightship: boo
         words += f" {open_} could not be judged in full." if open_ else ""
     elif open_:
         answer = "not_known"
-        words = f"Not known: {open_} of {_count(len(conditions), 'condition', verb=False)} could not be judged in full."
+        words = f"Not known: {open_} of {count(len(conditions), 'condition', verb=False)} could not be judged in full."
     else:
         answer = "yes"
         words = f"Met {every}"
@@ -271,7 +286,7 @@ def _condition(one: ConditionResult) -> str:
     told = [_observed(row) for row in required if row.outcome == one.outcome]
     if one.outcome == "not_assessed":
         met = sum(row.outcome == "met" for row in required)
-        return f"not assessed: {'; '.join(told)}; {met} of {_count(len(required), 'criterion', verb=False)} met"
+        return f"not assessed: {'; '.join(told)}; {met} of {count(len(required), 'criterion', verb=False)} met"
     if one.vcg_margin_m is not None and one.vcg_margin_m < 0:
         return f"not met: VCG is too high by {_margin(one)}{limit}: {'; '.join(told)}"
     return f"not met: {'; '.join(told)}"
@@ -323,26 +338,3 @@ def _observed(check: CheckAnswer) -> str:
 
 def _advised_in_vain(check: CheckAnswer) -> bool:
     return check.level == "advised" and check.outcome == "not_met"
-
-
-def _words(name: str) -> str:
-    return name.replace("-", " ").replace("_", " ")
-
-
-def _plural(number: int, noun: str) -> str:
-    return noun if number == 1 else {"criterion": "criteria"}.get(noun, f"{noun}s")
-
-
-def _count(number: int, noun: str, *, verb: bool = True) -> str:
-    """Return "1 check is" or "2 checks are", or without the verb."""
-    said = f"{number} {_plural(number, noun)}"
-    return said + ((" is" if number == 1 else " are") if verb else "")
-
-
-def _all(number: int, noun: str) -> str:
-    """Return "the 1 check is" or "all 2 checks are"."""
-    return f"{'the' if number == 1 else 'all'} {_count(number, noun)}"
-
-
-def _every(number: int) -> str:
-    return "the one condition given" if number == 1 else f"all {number} conditions"

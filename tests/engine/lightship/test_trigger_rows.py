@@ -168,6 +168,17 @@ def test_next_trigger_is_the_one_used_up_first():
     assert next_trigger([]) is None
 
 
+def test_what_is_asked_for_already_is_not_next():
+    compared = Compared("approved", Lightship(MASS + 11, X, None, Z), BASE, LENGTHS)  # over 1 %, 10 t; 20 t is 2 %
+    rows = trigger_rows(trigger_sets(["solas-ii-1-5"]), compared, ship_kind="cargo")
+    assert {one.action for one in rows if one.outcome == "exceeded"} == {"amended_information"}
+    first = next_trigger(rows)
+    assert first is not None
+    assert (first.action, first.allowance_t) == ("full_test", pytest.approx(9.0))
+    compared = Compared("approved", Lightship(MASS + 21, X, None, Z), BASE, LENGTHS)
+    assert next_trigger(trigger_rows(trigger_sets(["solas-ii-1-5"]), compared, ship_kind="cargo")) is None
+
+
 def test_allowances_of_a_lightship_just_approved():
     found = {
         (one.rule_set, one.rule): one.allowance_t

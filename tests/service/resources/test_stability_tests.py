@@ -576,6 +576,17 @@ def test_a_criterion_out_of_its_range_is_no_pass(client, record):
     assert answer["verdict"]["conditions_meet_criteria"]["answer"] == "not_known"
 
 
+def test_a_test_in_doubt_gives_no_confident_verdict(client):
+    record = demo_record()
+    assert post(client, record).json()["verdict"]["conditions_meet_criteria"]["answer"] == "yes"
+    record["instruments"][0]["positive"] = "port"  # it hangs the other way round than the others say
+    verdict = post(client, record).json()["verdict"]
+    assert verdict["test_is_sound"]["answer"] == "no"
+    for name in ("differs_from_approved", "conditions_meet_criteria"):
+        assert verdict[name]["answer"] == "not_known", name
+    assert verdict["conditions_meet_criteria"]["statement"].startswith("Not known while ")
+
+
 def test_an_uncertainty_that_no_budget_follows_is_said_to_be_unused(client, record):
     record["tanks"][0]["sounding_point"] = {"x_m": 29.5, "y_m": 0.0}
     _, codes = findings_of(client, record)

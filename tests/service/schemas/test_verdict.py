@@ -370,3 +370,31 @@ def test_of_two_criteria_the_one_nearest_to_its_limit_is_told():
         conditions=[NO_LIMIT.model_copy(update={"criteria": (wide, narrow)})]
     ).conditions_meet_criteria.evidence
     assert "nearest to its limit: narrow" in line
+
+
+@pytest.mark.parametrize(
+    ("doubt", "why"),
+    [
+        ({"faults": [FAULT]}, "1 fault is suspected in the test"),
+        ({"suspicions": ["weights/0 lies 3 m outside the ship"]}, "1 entry of the record looks wrong"),
+        (
+            {"faults": [FAULT, FAULT], "suspicions": ["a", "b"]},
+            "2 faults are suspected in the test and 2 entries of the record look wrong",
+        ),
+    ],
+)
+def test_what_rests_on_doubtful_numbers_is_not_known(doubt, why):
+    compared, loaded = [against("approved", NEAR_OVER, NEAR_OVER)], [condition()]
+    sound, found = (stated(comparisons=compared, conditions=loaded, **given) for given in ({}, doubt))
+    for name in ("differs_from_approved", "conditions_meet_criteria"):
+        said, doubted = getattr(sound, name), getattr(found, name)
+        assert said.answer == "yes"
+        assert doubted.answer == "not_known"
+        assert doubted.statement == f"Not known while {why}. As computed: {said.statement}"
+        assert doubted.evidence == said.evidence
+    assert found.test_is_sound.answer == "no"
+
+
+def test_what_is_not_known_for_its_own_reason_stays_so():
+    found = stated(faults=[FAULT])
+    assert found.conditions_meet_criteria.statement == "Not known: no loading condition was given."
