@@ -8,6 +8,7 @@ from engine.findings import Finding
 from engine.flotation.tables import HydrostaticTables
 from engine.planning.ledger_review import ship_bounds_m
 from engine.record.budget import Uncertainty
+from engine.record.few_stations import of_stations
 from engine.record.record import Parts, Record
 from engine.record.solve import Solution, Surveyed
 
@@ -15,7 +16,8 @@ from engine.record.solve import Solution, Surveyed
 def noticed(record: Record, solution: Solution, uncertainty: Uncertainty | None) -> tuple[Finding, ...]:
     """Return findings about the data of a solved record."""
     found = [finding for aboard in record.tanks for finding in aboard.tank.findings]
-    found += of_survey(solution.surveyed) if solution.surveyed is not None else []
+    if solution.surveyed is not None:
+        found += [*of_survey(solution.surveyed), *of_stations(record, solution.surveyed)]
     found += [Finding(error.code, f"{step} is not determined: {error}") for step, error in solution.not_done.items()]
     if uncertainty is not None:
         found += _spread(uncertainty)
