@@ -6,6 +6,8 @@ import numpy as np
 
 from engine.findings import Finding
 from engine.flotation.tables import HydrostaticTables
+from engine.incline.moments import Plateaus, moves_without_effect
+from engine.incline.plausible import masses_out_of_scale
 from engine.planning.ledger_review import ship_bounds_m
 from engine.record.budget import Uncertainty
 from engine.record.few_stations import of_stations
@@ -22,6 +24,8 @@ def noticed(record: Record, solution: Solution, uncertainty: Uncertainty | None)
     if uncertainty is not None:
         found += _spread(uncertainty)
     found += of_readings(record)
+    displacement = None if solution.surveyed is None else solution.surveyed.afloat.displacement_t
+    found += of_weights(record, solution.plateaus, displacement_t=displacement)
     found += _places(record)
     found += _kept(record, solution)
     if uncertainty is not None:
@@ -128,3 +132,10 @@ def of_readings(record: Parts) -> Iterator[Finding]:
             )
         if shown.sum() < 2:
             yield Finding("instrument-not-used", f"instrument {number} has fewer than two readings: it shows no slope")
+
+
+def of_weights(record: Parts, moved: Plateaus, *, displacement_t: float | None) -> Iterator[Finding]:
+    """Yield moves that move nothing and weights that do not go with one another or with the ship. [t]"""
+    yield from moves_without_effect(weights=record.weights, moves=record.moves, moved=moved)
+    masses = [one.mass_t for one in record.weights.values()]
+    yield from masses_out_of_scale(masses_t=masses, displacement_t=displacement_t)

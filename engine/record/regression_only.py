@@ -13,6 +13,7 @@ from engine.errors import NotDeterminedError
 from engine.incline.geometric_fit import slope_by_tangents
 from engine.incline.instruments import heel_tangents, refuse_implausible
 from engine.incline.moments import Plateaus
+from engine.incline.plausible import refuse_implausible_gm
 from engine.incline.regression import Regression, regress
 from engine.lightship.derivation import Derivation, Entry, Mass, derive_lightship
 from engine.record.budget import SCATTER, reading_uncertainty_ratio
@@ -63,12 +64,13 @@ def gm_alone(parts: Parts, *, displacement_t: Number) -> GmAlone:
     Raises
     ------
     EngineError
-        Of ``Parts.moved`` and ``regress``.
+        Of ``Parts.moved``, ``regress`` and ``refuse_implausible_gm``.
     """
     moved = parts.moved()
     tangents = heel_tangents(parts.instruments, heel_at_zero_deg=0.0, reading_count=parts.reading_count)
     refuse_implausible(tangents, heel_at_zero_deg=0.0)
     fit = regress(moment_tm=moved.moment_tm, tangents=tangents, displacement_t=displacement_t.value)
+    refuse_implausible_gm(fit.gm_fluid_m, displacement_t=displacement_t.value)
     known = np.isfinite(tangents)
     by_tangents = slope_by_tangents(moved.moment_tm, tangents)
     inputs, of_slope = [], []

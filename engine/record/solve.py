@@ -14,10 +14,12 @@ from engine.geometry.plane import Planes
 from engine.incline.geometric_fit import GeometricFit, fit_geometry
 from engine.incline.instruments import heel_tangents, refuse_implausible
 from engine.incline.moments import Plateaus
+from engine.incline.plausible import refuse_implausible_vcg
 from engine.incline.regression import Regression, regress
 from engine.lightship.derivation import Derivation, Entry, Mass, derive_lightship, entries_of, lying
 from engine.liquids.running import Liquid
 from engine.record.as_inclined import Afloat, afloat, at_reading_zero
+from engine.record.plausible import hull_heights_m, refuse_implausible_heights
 from engine.record.record import Parts, Record
 from engine.survey.waterline import FloatingPlane, floating_plane
 
@@ -136,8 +138,9 @@ def survey(record: Record) -> Surveyed:
     Raises
     ------
     EngineError
-        Of ``floating_plane`` and the tanks; ``waterplane-misses-hull``.
+        Of ``refuse_implausible_heights``, ``floating_plane`` and the tanks; ``waterplane-misses-hull``.
     """
+    refuse_implausible_heights(record)
     waterline = floating_plane(heights=record.heights, length_bp_m=record.length_bp_m, deflection=record.deflection)
     hull, plane = survey_plane(record, waterline)
     liquids = record.liquids(normals=plane.normals)
@@ -191,7 +194,9 @@ def incline(record: Record, surveyed: Surveyed, moved: Plateaus, not_done: dict[
     )
     regression = fit(at_zero)
     gm_solid = regression.gm_fluid_m + at_zero.free_surface_correction_m
-    by_method: dict[Method, Centred] = {"regression": Centred(at_zero, at_zero.centre_m(gm_solid_m=gm_solid))}
+    centre = at_zero.centre_m(gm_solid_m=gm_solid)
+    refuse_implausible_vcg(float(centre[2]), gm_m=regression.gm_fluid_m, heights_m=hull_heights_m(record.hull))
+    by_method: dict[Method, Centred] = {"regression": Centred(at_zero, centre)}
     fitted: GeometricFit | None = None
     try:
         fitted, by_method["geometric"] = _geometric(record, surveyed, moved, at_zero, gm_solid)

@@ -6,6 +6,7 @@ import numpy as np
 from fastapi import APIRouter
 from pydantic import Field
 
+from engine.flotation.at_rest import of_rest
 from engine.flotation.equilibrium import equilibrium
 from service.edge.axes import Axes, X, Y, from_ship_frame, to_ship_frame
 from service.edge.model import Model
@@ -86,13 +87,10 @@ def compute(request: FlotationRequest) -> FlotationAnswer:
         solid = solid.bent(sag_m=turned.sag_m, length_bp_m=length)
     liquids = each(turned.tanks, lambda tank: tank.aboard().liquid(normals=UPRIGHT), "tanks")
     of_tanks = tuple(finding for liquid in liquids for finding in liquid.tank.findings)
-    at = equilibrium(
-        solid=solid,
-        density_t_per_m3=turned.density_t_per_m3,
-        mass_t=turned.mass_t.value,
-        centre_m=[turned.x_m.value, turned.y_m.value, turned.z_m.value],
-        liquids=liquids,
-    )
+    mass, centre = turned.mass_t.value, [turned.x_m.value, turned.y_m.value, turned.z_m.value]
+    density = turned.density_t_per_m3
+    at = equilibrium(solid=solid, density_t_per_m3=density, mass_t=mass, centre_m=centre, liquids=liquids)
+    told = tuple(of_rest(at, solid=solid, density_t_per_m3=density, mass_t=mass, centre_m=centre, liquids=liquids))
     shown = abs(float(at.planes.heel_deg[0])) <= 80
     buoyancy, centre = at.cuts.centroid_m[0].tolist(), at.centre_m[0].tolist()
     mass, surface = float(at.mass_t[0]), float(at.free_surface_tm[0])
@@ -112,6 +110,6 @@ def compute(request: FlotationRequest) -> FlotationAnswer:
         gm_solid_m=float(at.gm_fluid_m[0]) + surface / mass,
         gm_longitudinal_m=float(at.gm_longitudinal_m[0]),
         free_surface_moment_tm=surface,
-        findings=findings((*found, *of_tanks)),
+        findings=findings((*found, *of_tanks, *told)),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=length)

@@ -15,7 +15,7 @@ from engine.incline.moments import Plateaus
 from engine.record.as_inclined import free_surface_tm
 from engine.record.budget import Uncertainty, chain_of, uncertainty
 from engine.record.diagnosed import diagnoses_alone, diagnosis_left_out, incline_diagnoses, live_guidance
-from engine.record.noticed import noticed, of_readings
+from engine.record.noticed import noticed, of_readings, of_weights
 from engine.record.observed import observed
 from engine.record.record import Parts, Record
 from engine.record.regression_only import Number, gm_alone
@@ -141,8 +141,9 @@ def _with_displacement(request: InclineRequest, displacement: Measured) -> Incli
     liquids = parts.liquids(normals=UPRIGHT.normals)
     surface = sum(free_surface_tm(one, UPRIGHT) for one in liquids)
     of_tanks = (one for aboard in parts.tanks for one in aboard.tank.findings)
-    noticed_here = (*of_tanks, *of_readings(parts), *diagnosis_left_out(parts))
     moved = parts.moved()
+    of_masses = of_weights(parts, moved, displacement_t=displacement.value)
+    noticed_here = (*of_tanks, *of_readings(parts), *of_masses, *diagnosis_left_out(parts))
     tangents = heel_tangents(parts.instruments, heel_at_zero_deg=0.0, reading_count=parts.reading_count)
     try:
         found = gm_alone(parts, displacement_t=Number(displacement.value, displacement.standard_uncertainty or 0.0))

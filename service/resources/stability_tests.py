@@ -45,7 +45,16 @@ from service.schemas.waterline import AsInclined, WaterlineAnswer, waterline
 
 router = APIRouter()
 
-SUSPECT = frozenset({"outside-ship", "lightship-liquid-not-aboard", "mass-out-of-scale", "no-centre"})
+SUSPECT = frozenset(
+    {
+        "displacement-out-of-scale",
+        "lightship-liquid-not-aboard",
+        "mass-out-of-scale",
+        "move-without-effect",
+        "no-centre",
+        "outside-ship",
+    }
+)
 """Findings that put the record itself in question."""
 
 

@@ -3,7 +3,9 @@
 from dataclasses import replace
 from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import AfterValidator, Field, GetJsonSchemaHandler
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
 
 from engine.errors import EngineError, InputError
 from engine.findings import Finding
@@ -115,12 +117,29 @@ class SurveyedShip(Model):
         )
 
 
+def _inclined(weights: tuple[Weight, ...]) -> tuple[Weight, ...]:
+    """Refuse a test without weights, and say where a survey goes."""
+    if not weights:
+        raise InputError(
+            "1 weight at least, not 0: a survey without an incline goes to POST /v1/stability-tests/survey",
+            code="wrong-count",
+        )
+    return weights
+
+
+Weights = Annotated[
+    tuple[Weight, ...],
+    Field(max_length=200, json_schema_extra={"minItems": 1}),
+    AfterValidator(_inclined),
+]
+
+
 class StabilityTest(SurveyedShip):
     """A whole test, from hull to readings."""
 
     survey_differences: Annotated[tuple[SurveyDifference, ...], Field(max_length=500)] = ()
     tanks: Annotated[tuple[TankOf, ...], Field(max_length=500)] = ()
-    weights: Annotated[tuple[Weight, ...], Field(min_length=1, max_length=200)]
+    weights: Weights = Field(default=(), validate_default=True)
     moves: Annotated[tuple[Move, ...], Field(max_length=199)]
     instruments: Annotated[tuple[InstrumentOf, ...], Field(max_length=50)]
     items: Annotated[tuple[Item, ...], Field(max_length=5000)] = ()
@@ -136,6 +155,16 @@ class StabilityTest(SurveyedShip):
     """What the loading conditions are judged with: openings, wind profile, rule sets."""
     rules: Annotated[tuple[Label, ...], Field(min_length=1, max_length=50)] | None = None
     """Names of the rule sets to hold the test against; all that come with the service where left out."""
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core_schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        """Return the schema, in which the weights are required: their default is only there to be refused in words."""
+        schema = super().__get_pydantic_json_schema__(core_schema, handler)
+        resolved = handler.resolve_ref_schema(schema)
+        resolved["properties"]["weights"].pop("default", None)
+        names = {*resolved["required"], "weights"}
+        resolved["required"] = [name for name in resolved["properties"] if name in names]
+        return schema
 
     def _check(self) -> None:
         super()._check()

@@ -61,7 +61,7 @@ def test_waterline_says_how_far_each_height_is_off(client, record):
     [
         (lambda b: b.update(freeboards=[]), ("no-heights", "#/freeboards")),
         (lambda b: b.update(freeboards=b["freeboards"][:2]), ("plane-not-determined", "#")),
-        (lambda b: [one.update(reference_z_m=80.0) for one in b["freeboards"]], ("waterplane-misses-hull", "#/hull")),
+        (lambda b: [one.update(reference_z_m=20.0) for one in b["freeboards"]], ("waterplane-misses-hull", "#/hull")),
         (lambda b: b.pop("water"), ("missing-field", "#/water")),
     ],
 )
