@@ -18,7 +18,36 @@ UPRIGHT_DEG = 1e-6
 BOTTOM_UP_DEG = 90.0
 
 
-def of_rest(
+def of_rest(heel_deg: float, *, upright_gm_m: float | None) -> Iterator[Finding]:
+    """Yield what a reader of a position at rest must know: that she is not stable upright, that she turned over.
+
+    Parameters
+    ----------
+    heel_deg : float
+        At rest, free in heel and trim.
+    upright_gm_m : float or None
+        GM with the heel held at 0, free surfaces counted; None where it is not known. [m]
+
+    Yields
+    ------
+    Finding
+        ``rests-bottom-up``, ``upright-unstable``.
+    """
+    over = abs(heel_deg) > BOTTOM_UP_DEG
+    if over:
+        where = f"{heel_deg:.6g} deg of heel, beyond {BOTTOM_UP_DEG:.6g} deg"
+        yield Finding("rests-bottom-up", f"she turns over and rests at {where}; GM is that there")
+    if upright_gm_m is None or upright_gm_m >= 0:
+        return
+    words = f"upright, trim free, GM is {upright_gm_m:.6g} m, free surfaces counted: she does not stay there"
+    if over:
+        words += " and turns over"
+    elif abs(heel_deg) > UPRIGHT_DEG:
+        words += f" and rests at an angle of loll, {heel_deg:.6g} deg"
+    yield Finding("upright-unstable", words)
+
+
+def upright_gm_m(
     at: Equilibrium,
     *,
     solid: Solid,
@@ -26,25 +55,16 @@ def of_rest(
     mass_t: ArrayLike,
     centre_m: ArrayLike,
     liquids: Sequence[Liquid] = (),
-) -> Iterator[Finding]:
-    """Yield what a reader of one position at rest must know: that she is not stable upright, that she turned over.
+) -> float | None:
+    """Return GM upright of what floats as ``at`` says, trim free; None where she has no position there. [m]
 
     Parameters
     ----------
     at : Equilibrium
-        One position, free in heel and trim; the rest is what it was found from. [t/m³, t, m]
-
-    Yields
-    ------
-    Finding
-        ``rests-bottom-up``, ``upright-unstable``. Where she has no position upright at all nothing is said of it.
+        One position; the rest is what it was found from. [t/m³, t, m]
     """
-    heel = float(at.planes.heel_deg[0])
-    if abs(heel) > BOTTOM_UP_DEG:
-        words = f"she turns over and rests at {heel:.6g} deg of heel, beyond {BOTTOM_UP_DEG:.6g} deg; GM is that there"
-        yield Finding("rests-bottom-up", words)
-    if abs(heel) < UPRIGHT_DEG:
-        return
+    if abs(float(at.planes.heel_deg[0])) <= UPRIGHT_DEG:
+        return float(at.gm_fluid_m[0])
     try:
         upright = equilibrium(
             solid=solid,
@@ -55,10 +75,5 @@ def of_rest(
             hold="heel",
         )
     except NotDeterminedError:
-        return
-    gm = float(upright.gm_fluid_m[0])
-    if gm < 0:
-        lolls = abs(heel) <= BOTTOM_UP_DEG
-        rest = f"and rests at an angle of loll, {heel:.6g} deg" if lolls else "and turns over"
-        words = f"upright, trim free, GM is {gm:.6g} m, free surfaces counted: she does not stay there {rest}"
-        yield Finding("upright-unstable", words)
+        return None
+    return float(upright.gm_fluid_m[0])

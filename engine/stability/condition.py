@@ -10,6 +10,7 @@ from engine.checks import Floats
 from engine.deadline import checkpoint
 from engine.errors import EngineError, InputError
 from engine.findings import Finding
+from engine.flotation.at_rest import of_rest
 from engine.flotation.equilibrium import Equilibrium, equilibrium
 from engine.geometry.cut import Solid
 from engine.lightship.derivation import Mass
@@ -233,6 +234,7 @@ def _assess(
     heel = float(position.planes.heel_deg[0])
     if abs(heel) > LIST_LIMIT_DEG:
         found = (Finding("condition-lists", f"she lies at {heel:.6g}° of list in this condition"), *found)
+    found = (*of_rest(heel, upright_gm_m=arms.gm_fluid_m), *found)
     limit, code, reason = None, "", ""
     try:
         limit = vcg_limit(afloat, rule_sets=rule_sets, data=data, arms=arms)

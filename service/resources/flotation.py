@@ -6,7 +6,7 @@ import numpy as np
 from fastapi import APIRouter
 from pydantic import Field
 
-from engine.flotation.at_rest import of_rest
+from engine.flotation.at_rest import of_rest, upright_gm_m
 from engine.flotation.equilibrium import equilibrium
 from service.edge.axes import Axes, X, Y, from_ship_frame, to_ship_frame
 from service.edge.model import Model
@@ -90,7 +90,8 @@ def compute(request: FlotationRequest) -> FlotationAnswer:
     mass, centre = turned.mass_t.value, [turned.x_m.value, turned.y_m.value, turned.z_m.value]
     density = turned.density_t_per_m3
     at = equilibrium(solid=solid, density_t_per_m3=density, mass_t=mass, centre_m=centre, liquids=liquids)
-    told = tuple(of_rest(at, solid=solid, density_t_per_m3=density, mass_t=mass, centre_m=centre, liquids=liquids))
+    upright = upright_gm_m(at, solid=solid, density_t_per_m3=density, mass_t=mass, centre_m=centre, liquids=liquids)
+    told = tuple(of_rest(float(at.planes.heel_deg[0]), upright_gm_m=upright))
     shown = abs(float(at.planes.heel_deg[0])) <= 80
     buoyancy, centre = at.cuts.centroid_m[0].tolist(), at.centre_m[0].tolist()
     mass, surface = float(at.mass_t[0]), float(at.free_surface_tm[0])

@@ -5,7 +5,7 @@ import json
 import numpy as np
 import pytest
 
-from engine.flotation.at_rest import of_rest
+from engine.flotation.at_rest import of_rest, upright_gm_m
 from engine.flotation.equilibrium import equilibrium
 from service.resources.flotation import EXAMPLE, FlotationRequest
 from service.schemas.hull import solid_of
@@ -16,7 +16,9 @@ KM = 1.75 + 144 / 42  # 12 m wide, 3.5 m deep in the water
 
 def told(y, z):
     given = {"solid": SOLID, "density_t_per_m3": 1.025, "mass_t": 2583.0, "centre_m": np.array([30.0, y, z])}
-    return {one.code: one.message for one in of_rest(equilibrium(**given), **given)}
+    at = equilibrium(**given)
+    found = of_rest(float(at.planes.heel_deg[0]), upright_gm_m=upright_gm_m(at, **given))
+    return {one.code: one.message for one in found}
 
 
 @pytest.mark.parametrize(("y", "z"), [(0.0, 4.5), (0.2, 4.5), (0.0, KM - 0.01)])

@@ -99,6 +99,14 @@ def test_a_list_is_noticed():
     assert [one.code for one in found.findings] == ["condition-lists"]
 
 
+def test_a_condition_not_stable_upright_is_noticed():
+    found = assessed(LoadingCondition(items=(replace(CARGO, centre_m=np.array([30.0, 0.0, 8.5])),)))
+    _, gm = upright(2500.0, (1800 * 4.6 + 700 * 8.5) / 2500)  # -0.5 m
+    told = {one.code: one.message for one in found.findings}
+    assert f"GM is {gm:.6g} m" in told["upright-unstable"]
+    assert "rests-bottom-up" not in told
+
+
 def test_data_of_a_condition_take_the_place_of_the_ships():
     silent = LoadingCondition(items=(CARGO,), data=replace(WHOLE, openings=None))
     outcomes = {one.check.rule: one.check.outcome for one in assessed(silent).criteria}
