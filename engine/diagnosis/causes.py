@@ -3,6 +3,7 @@
 Causes that leave the same trace form one class. ``docs/methods/diagnosis.md`` holds the same list.
 """
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 CAUSES = {
@@ -13,6 +14,8 @@ CAUSES = {
     "instrument-hung": "the instrument hung or had not settled",
     "readings-swapped": "two readings that follow one another were written in each other's place",
     "bob-aground": "the bob was aground or the wire rubbed the batten",
+    "tube-held-up": "the water of the tube was held up: air, a kink, or a leg run full or empty",
+    "end-of-range": "the instrument came to the end of its range",
     "instrument-reversed": "the side to which the instrument's readings grow is stated the wrong way round",
     "instrument-length": "the instrument's length, spread or scale is wrong",
     "mooring-fender-or-bottom": "a mooring line, a fender or the bottom took part of the heel",
@@ -27,6 +30,7 @@ CAUSES = {
     "weight-mass": "a weight's mass is wrong, or another weight was moved",
     "weight-arm": "a weight did not stand where it was logged",
     "move-wrong-side": "a move was logged to the wrong side of the centreline",
+    "first-place-wrong-side": "where a weight lay before its first move was entered on the wrong side",
     "pocketing-liquid": "a shallow or nearly full tank pockets: its free surface changes as she heels",
     "knuckle-or-flare": "flare, a knuckle or a strong BM bends the line: the hull's form, not a fault",
     "readings-coarse": "the readings were rounded to coarser steps than their stated uncertainty",
@@ -68,8 +72,8 @@ TRACES = {
     ),
     "instrument-length": Trace(
         ("instrument-length",),
-        "Measure pivot to batten (or the spread square to the centreline) again, in metres.",
-        "The length, by a second tape.",
+        "Measure pivot to batten again, in metres, and ask in which unit the batten was read.",
+        "The length, by a second tape; the batten's own figures.",
     ),
     "bob-aground": Trace(
         ("bob-aground",),
@@ -85,6 +89,11 @@ TRACES = {
         ("gust", "people-out-of-place", "mooring-fender-or-bottom"),
         "Call everyone to stations, look at lines and wind, and repeat the reading on all instruments.",
         "Repeat the reading with no wind, people counted at their stations: a gust is gone, a restraint is not.",
+    ),
+    "first-place": Trace(
+        ("first-place-wrong-side",),
+        "Ask where the weight lay before its first move, and correct that entry of the record only.",
+        "The deck sheet, or whoever saw the weight put aboard.",
     ),
     "after-zero": Trace(
         ("wind-after-zero", "zero-disturbed"),
@@ -129,6 +138,70 @@ TRACES = {
     ),
 }
 """What each trace means."""
+
+GM_MOVES = (
+    "GM moves with it: use neither GM before this is settled. Ask where the weight moved first lay at reading 0, look "
+    "at lines and wind, bring all weights home and read a zero again."
+)
+"""What to do where a shift after reading 0 moves GM by more than the scatter explains."""
+
+OF_TUBE = {
+    "one-reading": Trace(
+        ("reading-misread", "digit-slipped", "reading-sign", "reading-repeated", "tube-held-up", "instrument-hung"),
+        "Read both legs again before the next move; keep both readings.",
+        "A second reader, and a look along the tube for air: a misread level changes, one held up does not.",
+    ),
+    "bob-aground": Trace(
+        ("tube-held-up",),
+        "Look along the tube for air and kinks, and whether a leg ran full or empty at the largest heel; read those "
+        "plateaus again.",
+        "Lift one end of the tube: the levels must follow at once.",
+    ),
+    "instrument-length": Trace(
+        ("instrument-length",),
+        "Measure the spread of the legs again, square to the centreline, in metres, and ask in which unit the levels "
+        "were read.",
+        "The spread, by a second tape; the scale's own figures.",
+    ),
+    "instrument-reversed": Trace(
+        ("instrument-reversed",),
+        "Ask which leg is to port, and correct that entry only.",
+        "The next move: in which leg does the water rise?",
+    ),
+    "quantised": Trace(
+        ("readings-coarse",),
+        "Read the levels to the nearest half millimetre, or set the legs farther apart.",
+        "The scale's finest division.",
+    ),
+}
+OF_INCLINOMETER = {
+    "one-reading": Trace(
+        ("reading-misread", "digit-slipped", "reading-sign", "reading-repeated", "end-of-range", "instrument-hung"),
+        "Read this instrument again before the next move; keep both readings.",
+        "A second reader, and its range: a misread angle changes.",
+    ),
+    "bob-aground": Trace(
+        ("end-of-range",),
+        "Look up the range of the instrument, and leave the plateaus beyond it to the others.",
+        "Its range, by the maker's sheet.",
+    ),
+    "instrument-length": Trace(
+        ("instrument-length",),
+        "Ask in which unit it shows angles, and when it was calibrated.",
+        "A known angle, by a wedge.",
+    ),
+    "quantised": Trace(
+        ("readings-coarse",), "Read to the nearest hundredth of a degree, or use another instrument.", "Its last digit."
+    ),
+}
+"""What a trace means where it is of an instrument other than a pendulum; the same class, its own causes and words."""
+
+
+def trace_of(name: str, kind: str = "") -> Trace:
+    """Return what a trace means for an instrument: ``UTube``, ``Inclinometer``, any other as for a pendulum."""
+    own: Mapping[str, Trace] = {"UTube": OF_TUBE, "Inclinometer": OF_INCLINOMETER}.get(kind, {})
+    return own.get(name, TRACES[name])
+
 
 CLASS_OF = {"reading-sign": "one-reading", "reading-repeated": "one-reading", "named-length": "instrument-length"}
 """Candidates of a given size within a class; the size tells the member."""

@@ -218,7 +218,8 @@ def compare(space: Space, *, common_variance: float, false_alarm_probability: fl
     total_c = PRIOR_COMMON + space.freedom_c
     v_w = np.full(len(a_w), (prior_w + full_w) / total_w)
     v_c = np.full(len(a_w), (prior_c + rest_c) / total_c)
-    tiny = 1e-12 * (a_w.max(initial=0.0) + a_c.max(initial=0.0)) + 1e-300
+    of_its_own = np.where(fixed, 0.0, 1.0)  # a slope a thousand times too steep is no measure for the others
+    tiny = 1e-12 * ((of_its_own * a_w).max(initial=0.0) + (of_its_own * a_c).max(initial=0.0)) + 1e-300
     for _ in range(2):
         precision = a_w / v_w + a_c / v_c
         size = np.where(space.set, space.given, (b_w / v_w + b_c / v_c) / np.maximum(precision, tiny))
@@ -227,7 +228,7 @@ def compare(space: Space, *, common_variance: float, false_alarm_probability: fl
         v_w, v_c = (prior_w + left_w) / total_w, (prior_c + left_c) / total_c
     gain = total_w * np.log((prior_w + full_w) / (prior_w + left_w))
     gain += total_c * np.log((prior_c + rest_c) / (prior_c + left_c))
-    visible = a_w + np.where(fixed, 1.0, a_c) > tiny
+    visible = fixed | (a_w + a_c > tiny)
     gain = np.where(visible & ~space.out & ~((space.one_sided | fixed) & (size <= 0)), gain, -np.inf)
     limit, penalty = _limits(
         space, false_alarm_probability, size, np.sqrt(precision), a_w / v_w, apart / v_c, total_w, total_c

@@ -1,95 +1,17 @@
 """A candidate turned into a diagnosis: cause, evidence, size, what it touches. Layer: engine.diagnosis."""
 
-from dataclasses import dataclass
-from functools import cached_property
-
 import numpy as np
 
 from engine.checks import Floats
-from engine.diagnosis.causes import CLASS_OF, TRACES
+from engine.diagnosis.causes import CLASS_OF, GM_MOVES, TRACES, trace_of
 from engine.diagnosis.compare import Comparison
-from engine.diagnosis.patterns import NAMED_RATIOS, Block, Placement
+from engine.diagnosis.context import Context, criterion, median_ratio, scale_of, slope_ratios, to_side, unit_of
+from engine.diagnosis.patterns import NAMED_RATIOS, NAMED_TOLERANCE_RATIO, Block
 from engine.diagnosis.result import Alternative, Diagnosis
-from engine.errors import NotDeterminedError
-from engine.incline.instruments import Instrument
-from engine.incline.regression import Regression, regress
 
 TOUCHED_SHARE = 0.05
-
-
-@dataclass(frozen=True, eq=False)
-class Context:
-    """The test a diagnosis is written about: (n,), (p, n) and (p,) arrays as in ``incline.diagnose``."""
-
-    moment_tm: Floats
-    x: Floats
-    table: Floats
-    sigma: Floats
-    instruments: tuple[Instrument, ...]
-    placements: tuple[Placement, ...]
-    modelled: bool
-    displacement_t: float | None
-    stiffening_m: float
-    regression: Regression | None = None
-
-    @cached_property
-    def as_read(self) -> tuple[float | None, float | None]:
-        """Slope and GM of the readings as they are, None where GM would not be positive. [1/(t·m), m]"""
-        return self._fitted(self.table) if self.regression is None else self._of(self.regression)
-
-    def without(self, shift: Floats) -> tuple[float | None, float | None]:
-        """Return slope and GM with ``shift`` taken off the tangents: those as read, in the ratio of the two fits."""
-        slope, gm = self.as_read
-        if slope is None:
-            return self._fitted(self.table - shift)
-        x = self._centred(np.broadcast_to(self.x, self.table.shape))
-        before, after = (
-            float(np.sum(x * self._centred(self.table))),
-            float(np.sum(x * self._centred(self.table - shift))),
-        )
-        if after <= 0 or before <= 0:
-            return None, None
-        return slope * after / before, None if gm is None else gm * before / after
-
-    def _fitted(self, table: Floats) -> tuple[float | None, float | None]:
-        try:
-            fit = regress(
-                moment_tm=self.moment_tm,
-                tangents=list(table),
-                displacement_t=self.displacement_t or 1.0,
-                stiffening_m=self.stiffening_m if self.displacement_t else 0.0,
-            )
-        except NotDeterminedError:
-            return None, None
-        return self._of(fit)
-
-    def _of(self, fit: Regression) -> tuple[float | None, float | None]:
-        return fit.slope_per_tm, fit.gm_fluid_m if self.displacement_t else None
-
-    def _centred(self, values: Floats) -> Floats:
-        known = np.isfinite(self.table)
-        kept = np.where(known, values, 0.0)
-        return np.where(known, kept - kept.sum(axis=1, keepdims=True) / known.sum(axis=1, keepdims=True), 0.0)
-
-    def name(self, i: int) -> str:
-        """Return the name of instrument ``i``."""
-        return self.instruments[i].id if i < len(self.instruments) else str(i)
-
-    def tangent_per_tm(self, shift: Floats | float = 0.0) -> float:
-        """Return the slope of the tangents less ``shift`` on the moment, all instruments; never 0. [1/(t·m)]"""
-        m = self._centred(np.broadcast_to(self.moment_tm, self.table.shape))
-        slope = float(np.sum(m * np.nan_to_num(self.table - shift)) / np.sum(m * m))
-        return slope if abs(slope) > 1e-15 else 1e-15
-
-
-def unit_of(instrument: Instrument) -> str:
-    """Return the unit of its readings: m or deg."""
-    return "deg" if instrument.base_m is None else "m"
-
-
-def scale_of(instrument: Instrument) -> float:
-    """Return what a reading changes by for a unit of tangent: m, or deg near upright."""
-    return float(np.degrees(1.0)) if instrument.base_m is None else instrument.base_m
+GM_COVERAGE = 2.0
+"""A shift after reading 0 is a fault where it moves GM by more than this many standard uncertainties: our choice."""
 
 
 def explain(
@@ -113,27 +35,40 @@ def explain(
     where = -1 if block.where is None else int(block.where[at])
     ratio = 1.0 if block.amount is None else float(block.amount[at])
     name = CLASS_OF.get(block.trace, block.trace)
-    trace = TRACES[name]
+    trace = trace_of(name, context.kind(i))
     sigma = float(1.0 / np.sqrt(np.mean(context.sigma**-2.0))) if i < 0 else float(context.sigma[i])
     readings = tuple(int(j) for j in np.flatnonzero(touched.any(axis=0)))
     if name == "after-zero":
         readings = (0,)
     members = list(trace.members)
     for other in alternatives[0]:
-        members += [member for member in TRACES[other].members if member not in members]
+        members += [member for member in trace_of(other, context.kind(i)).members if member not in members]
     if block.trace in ("one-move", "restraint") and np.isfinite(context.table[:, list(readings)]).sum(axis=0).max() < 2:
-        members += [member for member in TRACES["one-reading"].members if member not in members]
+        alone = int(np.argmax(np.isfinite(context.table[:, list(readings)]).any(axis=1)))
+        single = trace_of("one-reading", context.kind(alone)).members
+        members += [member for member in single if member not in members]
     if _may_be_form(context, block, where):
         members.append("knuckle-or-flare")
     before, after = context.as_read, context.without(allowed_for)
     per_tm = after[0] or context.tangent_per_tm(allowed_for)
     cause, evidence, terms, fault = _of_trace(context, block, i, where, ratio, size, shift, per_tm)
+    action = trace.action
+    if name == "after-zero":
+        moved = context.gm_moved_ratio(shift, allowed_for)
+        fault = moved > GM_COVERAGE
+        if fault:
+            action = GM_MOVES
+            evidence += f"; GM moves by {moved:.3g} of its standard uncertainties"
+        else:
+            evidence += f"; slope intact: GM moves by {moved:.3g} of its standard uncertainties"
+    if block.trace in ("after-zero", "lasting-shift") and _first_moved(context, where):
+        members += [member for member in ("first-place-wrong-side", "weight-arm") if member not in members]
     if cause not in members:
         members.insert(0, cause)
     uncertainty = float(compared.standard_uncertainty_ratio[best])
     if block.kind == "free":
         evidence += f"; the shift is {abs(size) / max(uncertainty, 1e-300):.3g} of its standard uncertainties"
-    evidence += f"; 2 x log likelihood over no fault {compared.gain[best]:.4g}, limit {compared.limit[best]:.4g}"
+    evidence += f"; {criterion(float(compared.gain[best]), float(compared.limit[best]))}"
     placed = context.placements[where if where >= 0 else -1 - where] if _of_weight(block) else None
     return Diagnosis(
         cause=cause,
@@ -141,7 +76,7 @@ def explain(
         members=tuple(members),
         is_fault=fault,
         evidence=evidence,
-        action=trace.action,
+        action=action,
         separate=trace.separate,
         largest_shift_ratio=largest,
         shift_over_reading_ratio=abs(largest) / sigma,
@@ -174,7 +109,21 @@ def _may_be_form(context: Context, block: Block, reading: int) -> bool:
 
 
 def _of_weight(block: Block) -> bool:
-    return block.trace in ("weight-moment", "wrong-side")
+    return block.trace in ("weight-moment", "wrong-side", "first-place")
+
+
+def _off_centre(y_m: float) -> str:
+    return f"{abs(y_m):.6g} m to {'port' if y_m > 0 else 'starboard'}"
+
+
+def _first_moved(context: Context, reading: int) -> bool:
+    """Whether a weight is moved for the first time just before this reading."""
+    seen: set[str] = set()
+    for placed in context.placements:
+        if placed.first == reading and placed.weight not in seen:
+            return True
+        seen.add(placed.weight)
+    return False
 
 
 def _of_trace(
@@ -200,29 +149,39 @@ def _of_trace(
         return _weight(context, where, size, per_tm)
     if block.trace == "wrong-side":
         placed = context.placements[where]
-        text = f"the readings while it lay there fit a place at y = {-placed.to_y_m:.6g} m, not {placed.to_y_m:.6g} m"
+        at_y = placed.to_y_m
+        text = f"the readings while it lay there fit a place {_off_centre(-at_y)}, not {_off_centre(at_y)}"
         return cause, text, {}, True
+    if block.trace == "first-place":
+        placed = context.placements[where]
+        y = placed.home_y_m
+        by = 2 * placed.mass_t * y
+        text = f"from reading {placed.first} on the readings fit weight {placed.weight} having lain {_off_centre(-y)} "
+        text += f"before its first move, not {_off_centre(y)}: {abs(by):.4g} t m, twice its mass times its place"
+        return cause, text, {"moment_tm": -by, "arm_m": -2 * y}, True
     terms = {"moment_tm": moment}
     count = int((np.abs(shift) > TOUCHED_SHARE * np.abs(shift).max()).any(axis=0).sum())
     if block.trace == "one-move":
-        text = f"all instruments of reading {where} are off together by {moment:.6g} t m"
+        text = f"all instruments of reading {where} are off together by {to_side(moment, 't m')}"
     elif block.trace == "after-zero":
-        return cause, f"reading 0 lies off the line of all others by {-moment:.6g} t m; slope intact", terms, False
+        return cause, f"reading 0 lies off the line of all others by {to_side(-moment, 't m')}", terms, False
     elif block.trace == "lasting-shift":
-        text = f"from reading {where} on all instruments are off together by {moment:.6g} t m"
-        if any(placed.first == where and placed.stop >= len(context.moment_tm) for placed in context.placements):
+        text = f"from reading {where} on all instruments are off together by {to_side(moment, 't m')}"
+        last = any(placed.first == where and placed.stop >= len(context.moment_tm) for placed in context.placements)
+        if last or _first_moved(context, where):
             text += "; the place of the weight moved then, or before its first move, leaves the same trace"
     elif block.trace == "drift":
-        text = f"the zero walks, by {moment:.6g} t m from first to last reading"
+        text = f"the zero walks, by {to_side(moment, 't m')}, from first to last reading"
     elif block.trace == "direction":
-        text = f"readings lag behind the moves by {moment:.6g} t m, to and fro"
+        text = f"readings lag behind the moves by {abs(moment):.4g} t m, to and fro"
     elif block.trace == "restraint":
         side = "starboard" if where > 0 else "port"
-        text = f"all instruments heel too little to {side}, by up to {abs(moment):.6g} t m, over {count} readings"
+        text = f"all instruments heel too little to {side}, by up to {abs(moment):.4g} t m, over {count} readings"
     elif block.trace == "bob-aground":
-        return cause, f"it alone flattens where she heels most, over {count} readings", {}, True
+        own = trace_of("bob-aground", context.kind(i)).members[0]
+        return own, f"it alone flattens where she heels most, over {count} readings", {}, True
     else:  # curvature
-        text = f"the line bends the same way to both sides in all instruments, by up to {abs(moment):.6g} t m"
+        text = f"the line bends the same way to both sides in all instruments, by up to {abs(moment):.4g} t m"
         if not context.modelled:
             return "knuckle-or-flare", text + "; with the hull's form given this may be explained", terms, False
     return cause, text, terms, True
@@ -239,9 +198,9 @@ def _one_reading(context: Context, i: int, j: int, size: float) -> tuple[str, st
     power = 10.0 ** np.floor(np.log10(max(abs(by) + allowed, 1e-300)))
     digit = np.rint(abs(by) / power)
     slipped = abs(abs(by) - digit * power) <= allowed and power >= 3.0 * allowed
-    text += f"; it stands {by:.6g} {unit} too far to starboard"
+    text += f"; it stands {abs(by):.3f} {unit} too far to {'starboard' if by > 0 else 'port'}"
     if slipped:
-        text += f", about {np.copysign(digit * power, by):.6g} {unit}"
+        text += f", about {digit * power:.6g} {unit}"
     terms = {"reading_deg" if unit == "deg" else "reading_m": float(by)}
     return ("digit-slipped" if slipped else "reading-misread"), text, terms, True
 
@@ -264,7 +223,13 @@ def _length(
     top = float(np.abs(context.x - context.x[0]).max())
     tangent = rest * float(np.ptp(context.moment_tm)) / float(np.ptp(context.x)) * top
     found = 1.0 + size / tangent
-    return "instrument-length", f"its slope is {found:.6g} times the others' slope", {"length_ratio": found}, True
+    if not 0.5 < abs(found) < 2.0:  # its own noise and bends are scaled too: the slopes themselves
+        found = median_ratio(slope_ratios(context.x, context.table)[i])
+    text = f"its slope is {found:.6g} times the others' slope"
+    name = min(NAMED_RATIOS, key=lambda one: abs(found / NAMED_RATIOS[one] - 1))
+    if abs(found / NAMED_RATIOS[name] - 1) <= NAMED_TOLERANCE_RATIO:
+        text += f", about {NAMED_RATIOS[name]:.6g}: {name.replace('-', ' ')}"
+    return "instrument-length", text, {"length_ratio": found}, True
 
 
 def _weight(context: Context, where: int, size: float, per_tm: float) -> tuple[str, str, dict[str, float], bool]:
@@ -276,13 +241,14 @@ def _weight(context: Context, where: int, size: float, per_tm: float) -> tuple[s
         stays = [p for p in context.placements if p.weight == placed.weight]
         away = max((p.to_y_m - p.home_y_m for p in stays), key=abs)
         terms["mass_t"] = moment / abs(away)
-        text = f"the readings with this weight away from home fit a mass of {placed.mass_t + terms['mass_t']:.6g} t"
+        text = f"the readings with this weight away from home fit a mass of {placed.mass_t + terms['mass_t']:.3f} t"
         return "weight-mass", text + f", logged {placed.mass_t:.6g} t", terms, True
     terms["arm_m"] = -moment / placed.mass_t
-    text = f"while it lay there all instruments are off by {moment:.6g} t m: "
-    text += f"a place {terms['arm_m']:.6g} m further to port"
+    arm = terms["arm_m"]
+    text = f"while it lay there all instruments are off by {to_side(moment, 't m')}: "
+    text += f"a place {abs(arm):.3f} m further to {'port' if arm > 0 else 'starboard'}"
     cause = "weight-arm"
     if away != 0:
         terms["mass_t"] = -moment / away
-        text += f", or a mass of {placed.mass_t + terms['mass_t']:.6g} t, logged {placed.mass_t:.6g} t"
+        text += f", or a mass of {placed.mass_t + terms['mass_t']:.3f} t, logged {placed.mass_t:.6g} t"
     return cause, text, terms, True

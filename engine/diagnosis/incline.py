@@ -11,9 +11,18 @@ import numpy as np
 from engine.checks import Floats, within
 from engine.diagnosis.causes import CLASS_OF
 from engine.diagnosis.compare import Comparison, Space, compare
-from engine.diagnosis.explain import Context, explain
+from engine.diagnosis.context import Context, median_ratio, slope_ratios
+from engine.diagnosis.explain import explain
 from engine.diagnosis.modes import modes
-from engine.diagnosis.patterns import Block, Builder, Curve, Placement, common_patterns, device_patterns
+from engine.diagnosis.patterns import (
+    NAMED_TOLERANCE_RATIO,
+    Block,
+    Builder,
+    Curve,
+    Placement,
+    common_patterns,
+    device_patterns,
+)
 from engine.diagnosis.quantised import quantised, rounding_ratio
 from engine.diagnosis.result import Alternative, Diagnosis
 from engine.errors import InputError, LimitError
@@ -30,6 +39,9 @@ MOST_ENTRIES = 2000
 """Up to the first number every entry of the table is tried singly, up to the last the hundred farthest off the line."""
 SAME_TRACE_COEFFICIENT = 0.98
 """Candidates whose patterns make a cosine above this cannot be told apart: our choice."""
+
+LARGE_RATIO = 2.0
+"""A slope off by more than this factor is put right before the search goes on, as a named one is: our choice."""
 
 CANNOT_SHOW = (
     "A slack tank whose liquid moves freely and stays of a regular shape leaves a straight line: it shows in no "
@@ -162,11 +174,15 @@ def diagnose(
         compared = compare(space, common_variance=unrest**2, false_alarm_probability=false_alarm_probability)
         if not compared.alarm:
             break
-        best = int(np.argmax(compared.rank))
+        ratios = slope_ratios(x, table)
+        named = _plausible(build.blocks, ratios, compared)
+        if not named.any():
+            break
+        best = int(np.argmax(np.where(named, compared.rank, -np.inf)))
         block = next(b for b in build.blocks if b.start <= best < b.stop)
         alternatives = _alternatives(space, compared, best)
         shift = float(compared.size_ratio[best]) * np.where(known, columns[:, :, best], 0.0)
-        factor = _factor(block, best)
+        factor = _factor(block, best, ratios)
         if factor is None:
             space.allow(best)
         else:  # its readings turned round or scaled: the search goes on with them put right
@@ -175,7 +191,7 @@ def diagnose(
             table, sigma = table.copy(), sigma.copy()
             right = table[i, first] + factor * (table[i] - table[i, first])
             shift[i], table[i] = np.where(known[i], table[i] - right, 0.0), right
-            sigma[i] *= abs(factor)
+            sigma[i] *= max(abs(factor), 1.0)  # whether its length or its readings are wrong is not known: the larger
             at = modes(known=known, standard_uncertainty_ratio=sigma)
             space = Space(at=at, table=table, x=x, columns=columns, blocks=build.blocks)
         allowed_for = allowed_for + shift
@@ -198,12 +214,27 @@ def _suspects(x: Floats, table: Floats, known: np.ndarray, sigma: Floats) -> np.
     return np.asarray(known & (off >= np.sort(off, axis=None)[-SUSPECTS]))
 
 
-def _factor(block: Block, best: int) -> float | None:
+def _plausible(blocks: Sequence[Block], ratios: Floats, compared: Comparison) -> np.ndarray:
+    """Return the candidates that pass their own limit; a named unit slip only near the ratio of slopes measured."""
+    passes = compared.gain > compared.limit
+    for block in blocks:
+        if block.name == "named-length" and block.amount is not None and block.instrument is not None:
+            apart = np.abs(np.abs(ratios[block.instrument]) / block.amount[:, None] - 1.0)
+            near = np.where(np.isfinite(apart), apart, np.inf).min(axis=1) <= NAMED_TOLERANCE_RATIO
+            passes[block.start : block.stop] &= near
+    return np.asarray(passes)
+
+
+def _factor(block: Block, best: int, ratios: Floats) -> float | None:
     """Return what an instrument's tangents are to be multiplied by, None where the candidate is not of that kind."""
     if block.trace == "instrument-reversed":
         return -1.0
     if block.name == "named-length" and block.amount is not None:
         return 1.0 / float(block.amount[best - block.start])
+    if block.trace == "instrument-length" and block.instrument is not None:
+        found = median_ratio(ratios[int(block.instrument[best - block.start])])
+        if found > LARGE_RATIO or 0 < found < 1 / LARGE_RATIO:
+            return 1.0 / found
     return None
 
 
@@ -281,7 +312,9 @@ def _alternatives(space: Space, compared: Comparison, best: int) -> tuple[list[s
             same.append(block.trace)
         name = CLASS_OF.get(block.trace, block.trace)
         best_of[name] = max(float(compared.rank[part].max()), best_of.get(name, -np.inf))
-    order = sorted(best_of, key=lambda trace: -best_of[trace])[1:5]
+    own = next(block for block in space.blocks if block.start <= best < block.stop)
+    best_of.pop(CLASS_OF.get(own.trace, own.trace))
+    order = sorted(best_of, key=lambda trace: -best_of[trace])[:4]
     ahead = float(compared.rank[best])
     others = [
         Alternative(trace, float(np.exp(0.5 * (best_of[trace] - ahead))))

@@ -22,12 +22,20 @@ NAMED_RATIOS = {
     "centimetres-taken-for-inches": 1 / 2.54,
     "inches-taken-for-feet": 1 / 12,
     "feet-taken-for-inches": 12.0,
+    "readings-in-millimetres-taken-for-metres": 1000.0,
+    "length-in-millimetres-taken-for-metres": 0.001,
+    "readings-in-centimetres-taken-for-metres": 100.0,
+    "length-in-centimetres-taken-for-metres": 0.01,
     "decimal-point": 10.0,
     "decimal-point-back": 0.1,
     "half": 0.5,
     "double": 2.0,
 }
 """True length over logged length, or true over logged readings turned over; exact by definition of the units."""
+
+NAMED_TOLERANCE_RATIO = 0.05
+"""A unit slip is named where the slope measured is within this share of its ratio: our choice, half of what 10 and 12
+stand apart. Against which other instrument does not matter: another may be wrong too."""
 
 Kind = Literal["free", "slope", "given", "copied"]
 _SHARE = 0.05
@@ -140,6 +148,12 @@ def common_patterns(
         inside = (span >= [p.first for p in placements]) & (span < [p.stop for p in placements])
         true = moment_tm[:, None] - np.where(inside, moved, 0.0)
         build.add("wrong-side", curve(true) - x[:, None], kind="slope", where=np.arange(len(placements)))
+        names = [p.weight for p in placements]
+        firsts = [k for k, name in enumerate(names) if names.index(name) == k]
+        since = span >= [placements[k].first for k in firsts]
+        moved = np.array([2.0 * placements[k].mass_t * placements[k].home_y_m for k in firsts])
+        true = moment_tm[:, None] - np.where(since, moved, 0.0)
+        build.add("first-place", curve(true) - x[:, None], kind="slope", where=np.array(firsts))
     return hinges
 
 

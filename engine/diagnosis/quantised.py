@@ -8,8 +8,8 @@ written in steps of δ, the chance that all n differences from reading 0 fall on
 import numpy as np
 
 from engine.checks import Floats
-from engine.diagnosis.causes import TRACES
-from engine.diagnosis.explain import Context, scale_of, unit_of
+from engine.diagnosis.causes import trace_of
+from engine.diagnosis.context import Context, scale_of, unit_of
 from engine.diagnosis.result import Diagnosis
 
 STEPS = np.array([1, 2, 2.5, 5, 10, 20, 25, 50]) * 1e-3
@@ -67,7 +67,7 @@ def quantised(context: Context) -> tuple[Diagnosis, ...]:
         instrument, one = context.instruments[i], float(context.sigma[i])
         scale, unit = scale_of(instrument), unit_of(instrument)
         step = float(rounding[i]) * np.sqrt(12.0) * scale
-        trace = TRACES["quantised"]
+        trace = trace_of("quantised", context.kind(int(i)))
         slope = context.as_read
         found.append(
             Diagnosis(

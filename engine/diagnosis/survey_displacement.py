@@ -130,7 +130,7 @@ def diagnose_displacement(
     rank = none - rest - spread - 2 * np.log(count)
     order = np.argsort(-rank, kind="stable")
     best = int(order[0])
-    size = f"surveyed less predicted: {apart[0]:.6g} t, {apart[1]:.6g} t m; "
+    size = f"surveyed less predicted: {apart[0]:.4g} t, {apart[1]:.4g} t m; "
     gain = none - float(rest[best])
     if rest[best] > float(chdtri(2, UNEXPLAINED_PROBABILITY)):
         unknown = SURVEY_TRACES["unexplained"]
@@ -140,7 +140,8 @@ def diagnose_displacement(
                 trace="unexplained",
                 members=unknown.members,
                 is_fault=True,
-                evidence=size + f"{none:.4g} against a limit of {limit:.4g}, and no listed cause explains it",
+                evidence=size
+                + f"chi-square {none:.3g}, up to {limit:.3g} would be chance, and no listed cause explains it",
                 action=unknown.action,
                 separate=unknown.separate,
                 mass_t=float(apart[0]),
@@ -157,7 +158,9 @@ def diagnose_displacement(
             trace=chosen.trace,
             members=trace.members,
             is_fault=True,
-            evidence=size + chosen.text + f"; {none:.4g} without it, {rest[best]:.4g} with it, limit {limit:.4g}",
+            evidence=size
+            + chosen.text
+            + f"; chi-square {none:.3g} without it, {rest[best]:.3g} with it; up to {limit:.3g} would be chance",
             action=trace.action,
             separate=trace.separate,
             items=chosen.items,

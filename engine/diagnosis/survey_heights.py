@@ -13,6 +13,7 @@ import numpy as np
 
 from engine.checks import Floats, positive
 from engine.deadline import checkpoint
+from engine.diagnosis.context import criterion
 from engine.diagnosis.result import Alternative
 from engine.diagnosis.survey_causes import SURVEY_TRACES, SurveyDiagnosis
 from engine.survey.waterline import Heights
@@ -210,22 +211,24 @@ def _written(
     allowed = 2.5 * float(uncertainty[at])
     if chosen.trace == "one-height":
         cause, said = _one_height(heights, at, size, allowed)
-        text = f"the water there stands {size:.6g} m above the plane of the others{said}"
+        text = f"the water at {_place(heights, at)} stands {_level(size)} the plane of the others{said}"
     elif chosen.trace == "sides-swapped":
         cause = trace.members[0] if len(chosen.heights) == 2 else trace.members[1]
-        text = f"{len(chosen.heights)} heights fit the others when port and starboard are exchanged"
+        told = " and ".join(_place(heights, k) for k in chosen.heights)
+        text = f"{told} fit the others when port and starboard are exchanged"
     elif chosen.trace == "mark-misplaced":
-        text = f"the water at this station's marks stands {size:.6g} m above the plane of the others"
+        told = " and ".join(_place(heights, k) for k in chosen.heights)
+        text = f"the water at {told} stands {_level(size)} the plane of the others"
     else:
-        text = f"the marks show the water {size:.6g} m above where the freeboards have it"
+        text = f"the marks show the water {_level(size)} where the freeboards have it"
         if keel_plate_m and abs(abs(size) - keel_plate_m) <= allowed:
-            text += f": the keel plate is {keel_plate_m:.6g} m"
+            text += f": the keel plate is {keel_plate_m:.3f} m"
     return SurveyDiagnosis(
         cause=cause,
         trace=chosen.trace,
         members=trace.members,
         is_fault=True,
-        evidence=f"{text}; 2 x log likelihood over no fault {gain:.4g}, limit {limit:.4g}",
+        evidence=f"{text}; {criterion(gain, limit)}",
         action=trace.action,
         separate=trace.separate,
         heights=chosen.heights,
@@ -242,6 +245,19 @@ def _written(
     )
 
 
+def _level(size_m: float) -> str:
+    """Return a signed height as a length to the millimetre, above or below."""
+    return f"{abs(size_m):.3f} m {'above' if size_m > 0 else 'below'}"
+
+
+def _place(heights: Heights, k: int) -> str:
+    """Return which height this is, counted from 1, with its place in the record."""
+    marks = heights.plumb_m == 0
+    word, name = ("draft mark", "draft_marks") if marks[k] else ("freeboard", "freeboards")
+    number = int(np.sum(marks[:k] == marks[k]))
+    return f"{word} {number + 1} ({name}/{number})"
+
+
 def _one_height(heights: Heights, k: int, size: float, allowed: float) -> tuple[str, str]:
     written = heights.plumb_m[k] if heights.plumb_m[k] else heights.up_m[k]
     way = -1.0 if heights.plumb_m[k] else 1.0  # a freeboard written too long puts the water too low
@@ -255,7 +271,7 @@ def _one_height(heights: Heights, k: int, size: float, allowed: float) -> tuple[
     cause, amount, words = min(named, key=lambda one: abs(size - one[1]))
     if abs(size - amount) > allowed:
         return "height-misread", ""
-    return cause, f": {words} would give {amount:.6g} m"
+    return cause, f": {words} would give {abs(amount):.3f} m {'too high' if amount > 0 else 'too low'}"
 
 
 def eighths_as_decimals_m(written_m: float) -> float | None:

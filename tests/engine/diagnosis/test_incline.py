@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import settings as settings_of
 from hypothesis import strategies as st
 
-from engine.diagnosis.causes import CAUSES, TRACES
+from engine.diagnosis.causes import CAUSES, OF_INCLINOMETER, OF_TUBE, TRACES
 from engine.diagnosis.incline import CANNOT_SHOW, diagnose, stays
 from engine.diagnosis.survey_causes import SURVEY_CAUSES, SURVEY_TRACES
 from engine.errors import InputError, LimitError
@@ -266,7 +266,7 @@ def test_a_move_to_the_wrong_side_names_the_move() -> None:
     found = Made(demo, record, 1.0).diagnose()
     assert found[0].cause == "move-wrong-side"
     assert found[0].moves == (4,)
-    assert f"{demo.trial.moves[4].to_y_m:.6g}" in found[0].evidence
+    assert f"fit a place {demo.trial.moves[4].to_y_m:.6g} m to port, not" in found[0].evidence
 
 
 def test_alternatives_are_less_likely() -> None:
@@ -325,7 +325,8 @@ def test_the_documented_list_is_complete() -> None:
         assert f"`{code}`" in page, code
     for traces, causes in ((TRACES, CAUSES), (SURVEY_TRACES, SURVEY_CAUSES)):
         assert {member for trace in traces.values() for member in trace.members} <= set(causes)
-    assert set(CAUSES) == {member for trace in TRACES.values() for member in trace.members} | {"knuckle-or-flare"}
+    told = [*TRACES.values(), *OF_TUBE.values(), *OF_INCLINOMETER.values()]
+    assert set(CAUSES) == {member for trace in told for member in trace.members} | {"knuckle-or-flare"}
 
 
 def test_simulated_size_is_what_it_says() -> None:

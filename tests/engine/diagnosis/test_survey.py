@@ -98,3 +98,37 @@ def test_density_and_a_shift_of_heights_are_one_class() -> None:
 def test_refuses_masses_that_are_none() -> None:
     with pytest.raises(InputError):
         diagnose_displacement(surveyed=loaded(0.0, 28.0), predicted=loaded(1000.0, 28.0), **LOADED)
+
+
+@pytest.mark.parametrize(("by", "words"), [(-0.1, "0.100 m below the plane"), (0.1, "0.100 m above the plane")])
+def test_a_height_off_the_plane_is_told_where_and_to_which_side(by: float, words: str) -> None:
+    """Ten exact heights of a level plane, the third off by a decimetre."""
+    x, y = np.repeat([0.0, 15, 30, 45, 60], 2), np.tile([5.0, -5], 5)
+    z = np.full(10, 3.0)
+    z[2] += by
+    freeboards = Heights.from_readings(x_m=x, y_m=y, from_m=6.0, plumb_m=6.0 - z, up_m=0.0, standard_uncertainty_m=0.01)
+    marks = heights(z, x, y)
+    for read, place in ((freeboards, "freeboard 3 (freeboards/2)"), (marks, "draft mark 3 (draft_marks/2)")):
+        found = diagnose_heights(heights=read, length_bp_m=60.0)
+        assert found[0].heights == (2,)
+        assert f"the water at {place} stands {words} of the others" in found[0].evidence
+        assert f"up to {found[0].limit:.3g} would be chance" in found[0].evidence
+
+
+def test_a_draft_mark_is_counted_among_the_draft_marks() -> None:
+    """Freeboards come first among the heights: the fifth mark of ten heights is number 5 of the marks, height 14."""
+    x, y = np.repeat([0.0, 15, 30, 45, 60], 2), np.tile([5.0, -5], 5)
+    z = np.full(20, 3.0)
+    z[14] += 0.2
+    plumb = np.concatenate([np.full(10, 3.0), np.zeros(10)])
+    read = Heights.from_readings(
+        x_m=np.tile(x, 2),
+        y_m=np.tile(y, 2),
+        from_m=np.concatenate([np.full(10, 6.0), np.zeros(10)]),
+        plumb_m=plumb,
+        up_m=np.concatenate([np.zeros(10), z[10:]]),
+        standard_uncertainty_m=0.01,
+    )
+    found = diagnose_heights(heights=read, length_bp_m=60.0)
+    assert found[0].heights == (14,)
+    assert "draft mark 5 (draft_marks/4) stands 0.200 m above" in found[0].evidence
