@@ -128,10 +128,10 @@ def of_readings(record: Parts) -> Iterator[Finding]:
         if shown.any() and not shown[0]:
             yield Finding(
                 "reading-zero-missed",
-                f"instrument {number} has no reading 0: it starts at the mean of the others at its first reading",
+                f"instruments/{number} has no reading 0: it starts at the mean of the others at its first reading",
             )
         if shown.sum() < 2:
-            yield Finding("instrument-not-used", f"instrument {number} has fewer than two readings: it shows no slope")
+            yield Finding("instrument-not-used", f"instruments/{number} has fewer than two readings: it shows no slope")
 
 
 def of_weights(record: Parts, moved: Plateaus, *, displacement_t: float | None) -> Iterator[Finding]:

@@ -56,12 +56,20 @@ def test_a_wrong_side_is_named_with_gm_both_ways(failed):
 
 
 def test_a_shifted_zero_is_no_fault_and_yet_told_where_gm_stands(demo):
-    """A weight entered on the wrong side at the start moves every moment against reading 0."""
+    """Weight A logged 0.3 m off at the start shifts every moment against reading 0 by 1.56 t m; GM stays."""
     record = copy.deepcopy(demo.record)
-    record["weights"][0]["y_m"] = -record["weights"][0]["y_m"]
+    record["weights"][0]["y_m"] = 4.3
     answer, document = computed(record)
     assert not any(one.is_fault for one in answer.incline.diagnoses)
     assert note(document).startswith("Noticed, no fault: wind after zero (reading 0): GM")
+
+
+def test_a_first_place_on_the_wrong_side_is_a_fault_with_its_weight(demo):
+    record = copy.deepcopy(demo.record)
+    record["weights"][0]["y_m"] = -record["weights"][0]["y_m"]
+    _, document = computed(record)
+    assert note(document).startswith("1 suspected fault: first place wrong side")
+    assert "move 1, weight A" in note(document)
 
 
 def test_a_sound_record_has_no_finding_on_the_first_page(demo):
