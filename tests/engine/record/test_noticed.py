@@ -63,7 +63,7 @@ def made(change):
         (full_tanks, "no-free-surface", "full tanks"),
         (scattered, "heights-scatter-more-than-stated", "raised by that factor"),
         (two_readings, "scatter-not-shown", "assumed uncertainty stands"),
-        (one_instrument_idle, "instrument-not-used", "instrument 2 has fewer than two readings"),
+        (one_instrument_idle, "instrument-not-used", "instruments/2 has fewer than two readings"),
     ],
 )
 def test_each_finding_where_it_belongs_and_nowhere_else(change, code, says):
