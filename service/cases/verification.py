@@ -1,8 +1,9 @@
 """Many cases verified at once: files found, read, replayed. Layer: service.cases."""
 
+import threading
 import time
 from collections.abc import Iterable, Iterator, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor, as_completed
+from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from pathlib import Path
@@ -85,27 +86,23 @@ def verify(loaded: Sequence[Loaded], ask: Ask, *, jobs: int = 1, fail_fast: bool
 
     With ``fail_fast`` no further case is begun after the first that is not the same; those left are "not_run".
     """
+    stopped = threading.Event()
+
+    def one_of(loaded: Loaded) -> Result:
+        if stopped.is_set():
+            return Result(loaded, "not_run")
+        result = _verified(loaded, ask)
+        if fail_fast and result.verdict != "same":
+            stopped.set()
+        return result
+
     with ThreadPoolExecutor(max_workers=jobs, thread_name_prefix="verify") as pool:
-        running: dict[Future[Result], Loaded] = {}
+        running = [pool.submit(one_of, one) for one in loaded]
         try:
-            running |= {pool.submit(_verified, one, ask): one for one in loaded}
-            stopped = False
             for future in as_completed(running):
-                if future.cancelled():
-                    yield Result(running[future], "not_run")
-                    continue
-                result = future.result()
-                yield result
-                if fail_fast and not stopped and result.verdict != "same":
-                    stopped = True
-                    _cancel(running)
-        finally:
-            _cancel(running)
-
-
-def _cancel(futures: Iterable["Future[Result]"]) -> None:
-    for future in futures:
-        future.cancel()
+                yield future.result()
+        finally:  # who reads no further wants no further case begun
+            stopped.set()
 
 
 def _verified(loaded: Loaded, ask: Ask) -> Result:

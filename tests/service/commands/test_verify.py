@@ -118,7 +118,7 @@ def test_fail_fast(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     for k in range(5):
         write(tmp_path, f"{k}", small_case(f"{k}", value=1.0))
     assert main(["verify", str(tmp_path), "--jobs", "1", "--fail-fast"]) == 1
-    assert re.search(r"5 cases: [12] deviates, [34] not_run", capsys.readouterr().out)
+    assert "5 cases: 1 deviates, 4 not_run" in capsys.readouterr().out
 
 
 def test_no_service_there(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
