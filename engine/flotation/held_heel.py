@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from engine.checks import Floats
 from engine.errors import EngineError
 from engine.flotation.equilibrium import Equilibrium, equilibrium
-from engine.geometry.cut import Cuts, Solid
+from engine.geometry.cut import CUT_COLUMNS, Cuts, Solid
 from engine.geometry.plane import Planes
 from engine.liquids.running import Liquid
 
@@ -81,7 +81,7 @@ class HeldHeel:
         )
         return cls(
             planes=planes,
-            cuts=Cuts(planes, *(np.concatenate([getattr(part.cuts, name) for part in parts]) for name in _CUT_COLUMNS)),
+            cuts=Cuts(planes, *(np.concatenate([getattr(part.cuts, name) for part in parts]) for name in CUT_COLUMNS)),
             **{name: np.concatenate([getattr(part, name) for part in parts]) for name in _COLUMNS},
             codes=tuple(code for part in parts for code in part.codes),
         )
@@ -97,7 +97,6 @@ class HeldHeel:
         )
 
 
-_CUT_COLUMNS = [one.name for one in fields(Cuts) if one.name != "planes"]
 _COLUMNS = [one.name for one in fields(HeldHeel) if one.name not in ("planes", "cuts", "codes")]
 
 
@@ -161,7 +160,7 @@ def held_heel(
     planes = Planes(normals=normals, offsets_m=whole["offsets_m"])
     return HeldHeel(
         planes=planes,
-        cuts=Cuts(planes=planes, **{one.name: whole[one.name] for one in fields(Cuts) if one.name != "planes"}),
+        cuts=Cuts(planes=planes, **{name: whole[name] for name in CUT_COLUMNS}),
         centre_m=whole["centre_m"],
         arm_m=whole["arm_m"],
         slope_m_per_rad=whole["slope"],
@@ -202,7 +201,7 @@ def _together(parts: list[tuple[NDArray[np.intp], Equilibrium]], count: int, tri
     whole: dict[str, Any] = {}
     for rows, at in parts:
         slope, trimming = _slopes(at, trim)
-        columns = {one.name: getattr(at.cuts, one.name) for one in fields(Cuts) if one.name != "planes"}
+        columns = {name: getattr(at.cuts, name) for name in CUT_COLUMNS}
         columns |= {
             "normals": at.planes.normals,
             "offsets_m": at.planes.offsets_m,

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.checks import Floats
-from engine.geometry.cut import Cuts, Solid
+from engine.geometry.cut import CUT_COLUMNS, Cuts, Solid
 from engine.geometry.plane import Planes, normals_at
 from engine.liquids.running import Liquid, lying_together
 
@@ -49,11 +49,10 @@ class State:
         planes = Planes(
             put(self.planes.normals, part.planes.normals), put(self.planes.offsets_m, part.planes.offsets_m)
         )
-        cuts = Cuts(planes, *(put(getattr(self.cuts, name), getattr(part.cuts, name)) for name in _CUT_COLUMNS))
+        cuts = Cuts(planes, *(put(getattr(self.cuts, name), getattr(part.cuts, name)) for name in CUT_COLUMNS))
         return State(planes, cuts, *(put(getattr(self, name), getattr(part, name)) for name in _STATE_COLUMNS))
 
 
-_CUT_COLUMNS = [one.name for one in fields(Cuts) if one.name != "planes"]
 _STATE_COLUMNS = [one.name for one in fields(State) if one.name not in ("planes", "cuts")]
 
 

@@ -53,8 +53,12 @@ class Cuts:
 
     def take(self, rows: Rows) -> "Cuts":
         """Return the given rows."""
-        columns = {one.name: getattr(self, one.name)[rows] for one in fields(self) if one.name != "planes"}
+        columns = {name: getattr(self, name)[rows] for name in CUT_COLUMNS}
         return Cuts(Planes(self.planes.normals[rows], self.planes.offsets_m[rows]), **columns)
+
+
+CUT_COLUMNS = tuple(one.name for one in fields(Cuts) if one.name != "planes")
+"""All that is known of each plane's cut."""
 
 
 class Solid(Protocol):

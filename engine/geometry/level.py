@@ -1,7 +1,6 @@
 """The plane below which a body holds a given volume. Layer: engine.geometry."""
 
 from collections.abc import Callable
-from dataclasses import fields
 from typing import Protocol, runtime_checkable
 
 import numpy as np
@@ -10,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 from engine.checks import Floats, finite, points, within
 from engine.deadline import checkpoint
 from engine.errors import InputError, NotDeterminedError
-from engine.geometry.cut import Cuts, Solid
+from engine.geometry.cut import CUT_COLUMNS, Cuts, Solid
 from engine.geometry.plane import Planes
 
 VOLUME_TOLERANCE_RATIO = 1e-13
@@ -135,7 +134,7 @@ def cuts_of_volume(
         exact = np.abs(error) <= VOLUME_TOLERANCE_RATIO * target
         done = exact | (np.abs(step) <= smallest) | (b - a <= smallest)
         offsets[rows[done]] = d[done]
-        for name in _COLUMNS:
+        for name in CUT_COLUMNS:
             column = getattr(cuts, name)
             columns.setdefault(name, np.empty((len(normals), *column.shape[1:])))[rows[done]] = column[done]
         keep = ~done
@@ -150,9 +149,6 @@ def cuts_of_volume(
         value=float(target[0]),
         limit=float(ITERATION_LIMIT),
     )
-
-
-_COLUMNS = [one.name for one in fields(Cuts) if one.name != "planes"]
 
 
 def box_range(bounds_m: Floats, normals: Floats) -> tuple[Floats, Floats]:

@@ -135,9 +135,8 @@ def fit_geometry(
         return positions, positions.response(mass_t=np.zeros(len(shift_tm)), moment_tm=moment_by_lever_t)
 
     lever, start, surfaces = lever_m, _read(plane, tangents, hull), None
-    with suppress(
-        EngineError, np.linalg.LinAlgError
-    ):  # the planes read may be none the hull can lie at: then there is no first step
+    # the planes read may be none the hull can lie at: then there is no first step
+    with suppress(EngineError, np.linalg.LinAlgError):
         positions, turned = floating(lever, start, surfaces, "everything")
         resting = positions.to_rest()
         step = _first_step(tangents, positions, resting[:, 1], turned[:, 1])
