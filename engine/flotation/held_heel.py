@@ -9,7 +9,7 @@ from dataclasses import dataclass, fields
 from typing import Any, Literal
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from engine.checks import Floats
 from engine.errors import EngineError
@@ -104,8 +104,8 @@ def held_heel(
     *,
     solid: Solid,
     density_t_per_m3: float,
-    mass_t: Floats,
-    centre_m: Floats,
+    mass_t: ArrayLike,
+    centre_m: ArrayLike,
     liquids: Sequence[Liquid],
     heel_deg: Floats,
     slope_ratio: Floats,
@@ -119,7 +119,7 @@ def held_heel(
     ----------
     solid, density_t_per_m3, liquids
         As ``equilibrium``.
-    mass_t, centre_m : (k,) and (k, 3)
+    mass_t, centre_m : (k,) or scalar and (k, 3) or (3,)
         All but ``liquids``. [t, m]
     heel_deg : (k,)
         Of any size, starboard down +. [deg]
@@ -138,6 +138,7 @@ def held_heel(
         As ``equilibrium``; a code of ``ROW_CODES`` only where every row has it.
     """
     count = len(heel_deg)
+    mass, centre = np.broadcast_to(mass_t, (count,)), np.broadcast_to(centre_m, (count, 3))
     first = np.zeros(count) if offsets_m is None else offsets_m
     start = Planes.from_angles(heel_deg=heel_deg, slope_ratio=slope_ratio, offsets_m=first)
 
@@ -145,8 +146,8 @@ def held_heel(
         return equilibrium(
             solid=solid,
             density_t_per_m3=density_t_per_m3,
-            mass_t=mass_t[rows],
-            centre_m=centre_m[rows],
+            mass_t=mass[rows],
+            centre_m=centre[rows],
             liquids=liquids,
             start=start.take(rows),
             hold="heel" if trim == "free" else "heel_and_trim",

@@ -252,12 +252,11 @@ def _heels(heel_deg: ArrayLike) -> Floats:
 
 
 def _held(afloat: Afloat, heel_deg: Floats, slope_ratio: Floats) -> HeldHeel:
-    count = len(heel_deg)
     return held_heel(
         solid=afloat.solid,
         density_t_per_m3=afloat.density_t_per_m3,
-        mass_t=np.full(count, afloat.mass_t),
-        centre_m=np.tile(afloat.centre_m, (count, 1)),
+        mass_t=afloat.mass_t,
+        centre_m=afloat.centre_m,
         liquids=afloat.liquids,
         heel_deg=heel_deg,
         slope_ratio=slope_ratio,

@@ -99,12 +99,11 @@ class Ship:
         return _joined(arms(sides.port, -HEELS_DEG), half)
 
     def _held(self, heel_deg: Floats, guess: Guess) -> HeldHeel:
-        count = len(heel_deg)
         return held_heel(
             solid=self.solid,
             density_t_per_m3=self.density_t_per_m3,
-            mass_t=np.full(count, self.mass_t),
-            centre_m=np.tile(self.centre_m, (count, 1)),
+            mass_t=self.mass_t,
+            centre_m=self.centre_m,
             liquids=self.liquids,
             heel_deg=heel_deg,
             slope_ratio=guess.slope_ratio,
