@@ -200,10 +200,13 @@ def refuse_implausible(table: Floats, *, heel_at_zero_deg: float) -> None:
     """
     zero = float(np.tan(np.radians(heel_at_zero_deg)))
     for row, tangents in enumerate(table):
-        far = float(np.nanmax(np.abs(tangents - zero), initial=0.0)) if np.isfinite(tangents).any() else 0.0
+        off = np.abs(np.nan_to_num(tangents - zero))
+        worst = int(np.argmax(off))
+        far = float(off[worst])
         if far > LARGEST_TANGENT_RATIO:
             raise NotDeterminedError(
-                f"a reading stands for a heel of tangent {far:.6g} from reading 0: check the unit of the readings",
+                f"reading {worst} stands for a heel of tangent {far:.6g} from reading 0, no ship is inclined by more "
+                f"than {LARGEST_TANGENT_RATIO:.6g}: check the unit of the readings",
                 code="heel-implausible",
                 field=f"instruments/{row}",
                 value=far,

@@ -6,8 +6,17 @@ import numpy as np
 from fastapi import APIRouter
 from pydantic import Field
 
-from engine.errors import InputError
-from engine.incline.instruments import Inclinometer, Pendulum, Positive, UTube
+from engine.errors import InputError, NotDeterminedError
+from engine.incline.instruments import (
+    LARGEST_TANGENT_RATIO,
+    Inclinometer,
+    Instrument,
+    Pendulum,
+    Positive,
+    UTube,
+    refuse_implausible,
+)
+from engine.incline.plausible import refuse_implausible_gm
 from engine.incline.regression import Regression, regress
 from service.cells.cell import cell
 from service.cells.table import Table
@@ -112,8 +121,7 @@ def moment(given: MomentParameters, _: Shelf) -> float:
 def pendulum_tangent(given: PendulumParameters, _: Shelf) -> float:
     """Return tan φ = tan φ₀ ± (d − d₀)/length, to starboard +."""
     readings = np.array([given.initial_deflection_m, given.deflection_m])
-    one = Pendulum("", given.length_m, given.positive, readings)
-    return float(one.tangents(heel_at_first_deg=given.initial_heel_deg)[1])
+    return _tangent(Pendulum("", given.length_m, given.positive, readings), given.initial_heel_deg)
 
 
 @cell(
@@ -128,7 +136,7 @@ def u_tube_tangent(given: UTubeParameters, _: Shelf) -> float:
     """Return tan φ = tan φ₀ + ((s − p) − (s₀ − p₀))/spread, to starboard +."""
     port = np.array([given.initial_port_level_m, given.port_level_m])
     starboard = np.array([given.initial_starboard_level_m, given.starboard_level_m])
-    return float(UTube("", given.spread_m, port, starboard).tangents(heel_at_first_deg=given.initial_heel_deg)[1])
+    return _tangent(UTube("", given.spread_m, port, starboard), given.initial_heel_deg)
 
 
 @cell(
@@ -141,8 +149,8 @@ def u_tube_tangent(given: UTubeParameters, _: Shelf) -> float:
 )
 def angle_tangent(given: AngleParameters, _: Shelf) -> float:
     """Return the tangent of φ = φ₀ ± (a − a₀), to starboard +."""
-    one = Inclinometer("", given.positive, np.array([given.initial_angle_deg, given.angle_deg]))
-    return float(one.tangents(heel_at_first_deg=given.initial_heel_deg)[1])
+    readings = np.array([given.initial_angle_deg, given.angle_deg])
+    return _tangent(Inclinometer("", given.positive, readings), given.initial_heel_deg)
 
 
 LINE = {"moments": "-40;-20;0;20;40", "tangents": "-0.0199;-0.0101;0;0.0100;0.0201"}
@@ -170,8 +178,10 @@ def slope(given: LineParameters, _: Shelf) -> float:
     example={**LINE, "displacement_t": "2000"},
 )
 def gm(given: GmParameters, _: Shelf) -> float:
-    """Return the fluid GM = 1/(slope × displacement)."""
-    return _fit(given, given.displacement_t).gm_fluid_m
+    """Return the fluid GM = 1/(slope × displacement); refused where no ship of that displacement has it."""
+    found = _fit(given, given.displacement_t).gm_fluid_m
+    refuse_implausible_gm(found, displacement_t=given.displacement_t)
+    return found
 
 
 @cell(
@@ -198,15 +208,35 @@ def residual_table(given: LineParameters, _: Shelf) -> Table:
     example={"heeling_moment_tm": "40", "displacement_t": "2000", "gm_m": "1.25"},
 )
 def list_deg(given: ListParameters, _: Shelf) -> float:
-    """Return φ of tan φ = moment/(displacement × GM), to starboard +; for small angles."""
-    return float(np.degrees(np.arctan2(given.heeling_moment_tm, given.displacement_t * given.gm_m)))
+    """Return φ of tan φ = moment/(displacement × GM), to starboard +; refused beyond small angles."""
+    refuse_implausible_gm(given.gm_m, displacement_t=given.displacement_t)
+    tangent = given.heeling_moment_tm / (given.displacement_t * given.gm_m)
+    if abs(tangent) > LARGEST_TANGENT_RATIO:
+        raise NotDeterminedError(
+            f"the moment would heel her to a tangent of {tangent:.6g}, GM alone tells the list up to "
+            f"{LARGEST_TANGENT_RATIO:.6g}: is the moment in t·m?",
+            code="heel-implausible",
+            field="heeling_moment_tm",
+            value=tangent,
+            limit=LARGEST_TANGENT_RATIO,
+        )
+    return float(np.degrees(np.arctan(tangent)))
+
+
+def _tangent(one: Instrument, initial_heel_deg: float) -> float:
+    """Return the tangent at the second of two readings."""
+    tangents = one.tangents(heel_at_first_deg=initial_heel_deg)
+    refuse_implausible(tangents[None, :], heel_at_zero_deg=initial_heel_deg)
+    return float(tangents[1])
 
 
 def _fit(given: LineParameters, displacement_t: float = 1.0) -> Regression:
+    """Return the line; reading 0 is the one whose moment is nearest 0."""
     if len(given.moments) != len(given.tangents):
         raise InputError(
             f"{len(given.moments)} moments but {len(given.tangents)} tangents", code="unequal-lengths", field="tangents"
         )
-    return regress(
-        moment_tm=np.array(given.moments), tangents=[np.array(given.tangents)], displacement_t=displacement_t
-    )
+    moments, tangents = np.array(given.moments), np.array(given.tangents)
+    at_zero = tangents[np.argmin(np.abs(moments))]
+    refuse_implausible(tangents[None, :], heel_at_zero_deg=float(np.degrees(np.arctan(at_zero))))
+    return regress(moment_tm=moments, tangents=[tangents], displacement_t=displacement_t)

@@ -110,3 +110,14 @@ def test_the_archived_cases_have_no_such_finding(client):
         seen += 1
         assert not {one for one in SLIPS if f'"{one}"' in text}, path.name
     assert seen >= 24
+
+
+@pytest.mark.parametrize(("step_m", "is_fault"), [(0.005, False), (0.02, True)])
+def test_a_batten_read_in_coarse_steps(client, step_m, is_fault):
+    record = demo(STEP)
+    read = record["instruments"][0]["deflections_m"]
+    record["instruments"][0]["deflections_m"] = [step_m * round(one / step_m) for one in read]
+    answer = client.post(STEP, json=record)
+    assert answer.status_code == 200, answer.text
+    (coarse,) = (one for one in answer.json()["incline"]["diagnoses"] if one["cause"] == "readings-coarse")
+    assert coarse["is_fault"] is is_fault
