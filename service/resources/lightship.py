@@ -109,11 +109,11 @@ def example() -> dict[str, Any]:
     """Return the demo's ledger with round figures of the ship as inclined."""
     record = demo_record()
     at = {
-        "displacement_t": {"value": 1227.9, "standard_uncertainty": 3.0},
-        "heel_deg": 0.2,
-        "lcg_m": {"value": 24.18, "standard_uncertainty": 0.01},
-        "km_transverse_m": {"value": 6.676, "standard_uncertainty": 0.005},
-        "gm_fluid_m": {"value": 1.6, "standard_uncertainty": 0.006},
+        "displacement_t": {"value": 1228.2, "standard_uncertainty": 3.0},
+        "heel_deg": 0.19,
+        "lcg_m": {"value": 24.19, "standard_uncertainty": 0.01},
+        "km_transverse_m": {"value": 6.675, "standard_uncertainty": 0.005},
+        "gm_fluid_m": {"value": 1.602, "standard_uncertainty": 0.006},
     }
     return {"as_inclined": at} | {name: record[name] for name in ("weights", "tanks", "items")}
 

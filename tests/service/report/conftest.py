@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 import pytest
 from starlette.testclient import TestClient
 
+from fixtures.demo import demo_record as noiseless_record
 from service.app import create_app
 from service.demo import demo_record
 from service.resources.stability_tests import StabilityTest, StabilityTestAnswer, compute
@@ -30,6 +31,12 @@ def ask(record: dict[str, Any]) -> Asked:
 @pytest.fixture(scope="session")
 def demo() -> Asked:
     return ask(demo_record())
+
+
+@pytest.fixture(scope="session")
+def noiseless() -> Asked:
+    """The demonstration without reading errors."""
+    return ask(noiseless_record(instruments="three_kinds"))
 
 
 @pytest.fixture(scope="session")

@@ -55,9 +55,9 @@ def test_a_wrong_side_is_named_with_gm_both_ways(failed):
     assert "settle this before" in note(document)
 
 
-def test_a_shifted_zero_is_no_fault_and_yet_told_where_gm_stands(demo):
+def test_a_shifted_zero_is_no_fault_and_yet_told_where_gm_stands(noiseless):
     """Weight A logged 0.3 m off at the start shifts every moment against reading 0 by 1.56 t m; GM stays."""
-    record = copy.deepcopy(demo.record)
+    record = copy.deepcopy(noiseless.record)
     record["weights"][0]["y_m"] = 4.3
     answer, document = computed(record)
     assert not any(one.is_fault for one in answer.incline.diagnoses)
@@ -95,12 +95,12 @@ def test_an_answer_is_not_said_twice(demo):
     assert any("approved? Yes: " in text for text in told)
 
 
-def test_the_residuals_of_the_report_are_those_of_its_formula(demo):
+def test_the_residuals_of_the_report_are_those_of_its_formula(noiseless):
     """Closed form: tan + (BM - FSC)/(2 GM) tan^3 - a - b M, by the numbers of the answer alone.
 
-    The demonstration's instruments have one intercept, so the mean of the intercepts is each one's.
+    Without reading errors the instruments have one intercept, so the mean of the intercepts is each one's.
     """
-    i, water = demo.answer.incline, demo.answer.waterline
+    i, water = noiseless.answer.incline, noiseless.answer.waterline
     k = water.km_transverse_m - water.vcb_m - i.free_surface_correction_m
     cubic = k / (2 * i.gm_fluid_m)
     for one in i.points:

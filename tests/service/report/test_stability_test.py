@@ -78,8 +78,8 @@ def test_the_lightship_table_closes(demo, awkward):
             assert abs(total - told) <= step * (len(table.rows) + 1)
 
 
-def test_the_answer_comes_first_with_its_uncertainty(demo):
-    first = report(demo).sections[0]
+def test_the_answer_comes_first_with_its_uncertainty(noiseless):
+    first = report(noiseless).sections[0]
     facts = first.blocks[0]
     assert isinstance(facts, Facts)
     assert facts.large
@@ -87,7 +87,7 @@ def test_the_answer_comes_first_with_its_uncertainty(demo):
     assert all("±" in one.remark and "standard uncertainty" in one.remark for one in facts.rows)
     assert facts.rows[0].value == Number("1162.4", "answer/lightship/mass_t")  # u 3.0 t: one decimal
     cautions = [one.text for one in first.blocks if isinstance(one, Note) and one.kind == "caution"]
-    assert cautions == list(demo.answer.cautions)
+    assert cautions == list(noiseless.answer.cautions)
 
 
 HYDROMETERS = [

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
+from fixtures.demo import demo_record as noiseless_record
 from service.app import create_app
 from service.demo import demo_record
 
@@ -23,8 +24,8 @@ def client():
 
 @pytest.fixture
 def record():
-    """The demo without her loading conditions, which have tests of their own."""
-    whole = demo_record()
+    """The demo without reading errors, and without her loading conditions, which have tests of their own."""
+    whole = noiseless_record(instruments="three_kinds")
     del whole["loading_conditions"], whole["stability"]
     return whole
 

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
+from fixtures.demo import demo_record as noiseless_record
 from service.app import create_app
 from service.demo import demo_record
 
@@ -18,12 +19,13 @@ def client():
 
 @pytest.fixture
 def record():
-    return demo_record()
+    """The demo without reading errors: her liquids and weights as they really are."""
+    return noiseless_record(instruments="three_kinds")
 
 
 @pytest.fixture(scope="module")
 def whole(client):
-    return client.post(BASE, json=demo_record()).json()
+    return client.post(BASE, json=noiseless_record(instruments="three_kinds")).json()
 
 
 def post(client, step, body, status=200):
