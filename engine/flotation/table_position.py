@@ -8,11 +8,12 @@ with GM reduced by the free surfaces. Liquids are not made to run lengthwise.
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from engine.checks import finite, positive, within
+from engine.checks import Floats, finite, positive, within
 from engine.deadline import checkpoint
 from engine.errors import InputError, NotDeterminedError
 from engine.flotation.tables import LARGEST_HEEL_DEG, HydrostaticTables, TablePoint
@@ -61,22 +62,9 @@ def table_position(
     if centre.shape != (3,):
         raise InputError("must be three numbers", code="wrong-shape", field="centre_m")
     surface = float(within(free_surface_moment_tm, low=0.0, high=1e9, field="free_surface_moment_tm", unit="t m"))
-    x, y, z = centre.tolist()
-    length, trim = tables.length_bp_m, float(tables.trims_m[np.argmin(np.abs(tables.trims_m))])
-    for _ in range(100):  # the slope of the trimming lever is that of BM_L to first order: a strong contraction
-        checkpoint()
-        draft = _draft(tables, mass, trim, density_t_per_m3)
-        at = tables.at(draft_m=draft, trim_m=trim, density_t_per_m3=density_t_per_m3)
-        stiffness = at.km_longitudinal_m - z
-        if stiffness <= 0:
-            raise _unstable(stiffness)
-        step = length * (at.lcb_m + (z - at.vcb_m) * trim / length - x) / stiffness
-        trim += step
-        if abs(step) <= 1e-11 * length:
-            break
-    else:
-        raise NotDeterminedError("no draft and trim balance this centre", code="no-equilibrium", field="centre_m")
-    solid = at.km_transverse_m - z
+    y = float(centre[1])
+    draft, trim, at = table_upright(tables=tables, density_t_per_m3=density_t_per_m3, mass_t=mass, centre_m=centre)
+    solid = at.km_transverse_m - float(centre[2])
     fluid = solid - surface / mass
     if fluid <= 0:
         raise _unstable(fluid)
@@ -91,6 +79,47 @@ def table_position(
         )
     point = tables.at(draft_m=draft, trim_m=trim, heel_deg=heel, density_t_per_m3=density_t_per_m3)
     return TablePosition(draft, trim + 0.0, heel, solid, fluid, point)
+
+
+class TableUpright(NamedTuple):
+    """Where she floats with the heel held at 0, and what the tables say there. [m]"""
+
+    draft_m: float
+    trim_m: float
+    point: TablePoint
+
+
+def table_upright(
+    *, tables: HydrostaticTables, density_t_per_m3: float, mass_t: float, centre_m: Floats
+) -> TableUpright:
+    """Find draft and trim of a mass and centre with the heel held at 0, whatever her GM.
+
+    Parameters
+    ----------
+    tables, density_t_per_m3, mass_t
+        As ``table_position``. [t/m³], [t]
+    centre_m : (3,) float64
+        y is left out of account. [m]
+
+    Raises
+    ------
+    NotDeterminedError
+        ``beyond-tables``; ``gm-not-positive``: lengthwise; ``no-equilibrium``.
+    """
+    x, _, z = centre_m.tolist()
+    length, trim = tables.length_bp_m, float(tables.trims_m[np.argmin(np.abs(tables.trims_m))])
+    for _ in range(100):  # the slope of the trimming lever is that of BM_L to first order: a strong contraction
+        checkpoint()
+        draft = _draft(tables, mass_t, trim, density_t_per_m3)
+        at = tables.at(draft_m=draft, trim_m=trim, density_t_per_m3=density_t_per_m3)
+        stiffness = at.km_longitudinal_m - z
+        if stiffness <= 0:
+            raise _unstable(stiffness)
+        step = length * (at.lcb_m + (z - at.vcb_m) * trim / length - x) / stiffness
+        trim += step
+        if abs(step) <= 1e-11 * length:
+            return TableUpright(draft, trim, at)
+    raise NotDeterminedError("no draft and trim balance this centre", code="no-equilibrium", field="centre_m")
 
 
 def _draft(tables: HydrostaticTables, mass: float, trim: float, density: float) -> float:

@@ -18,7 +18,7 @@ correction Δ₂, which lies at the water's height about the centre of flotation
 by the moment to trim. LCF, KM and BM are those at T_e.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,6 +26,7 @@ import numpy as np
 from engine.checks import finite, positive
 from engine.deadline import checkpoint
 from engine.errors import InputError, NotDeterminedError
+from engine.findings import Finding
 from engine.flotation.table_rows import HydrostaticTable
 
 LARGEST_HEEL_DEG = 3.0
@@ -33,6 +34,9 @@ LARGEST_HEEL_DEG = 3.0
 
 LARGEST_TRIM_OFF_PERCENT = 5.0
 """Trim off that of a single table, over the length, up to which it is carried (our choice; the trade asks for 1 %)."""
+
+TRIM_COVERED_M = 0.01
+"""Trim off that of a single table up to which nothing is said: drafts are read to the centimetre (our choice). [m]"""
 
 _COLUMNS = ("displacement_t", "lcb_m", "vcb_m", "lcf_m", "km_transverse_m", "bm_longitudinal_m")
 
@@ -171,6 +175,18 @@ class HydrostaticTables:
             trim_off_tables_percent=100 * abs(turn - start),
         )
 
+    def off_trim(self, trim_m: float) -> Iterator[Finding]:
+        """Yield a finding where tables of one trim alone were entered at another. [m]"""
+        if len(self.tables) > 1:
+            return
+        start = self.tables[0].trim_m
+        if abs(trim_m - start) > TRIM_COVERED_M:
+            yield Finding(
+                "trim-off-tables",
+                f"she is trimmed by {trim_m:.6g} m, by the stern +, and the tables are of {start:.6g} m alone: they "
+                "were entered at the draft at the centre of flotation, and KM is that of the tables' own trim",
+            )
+
     def draft_range_m(self, *, trim_m: float) -> tuple[float, float]:
         """Return the least and greatest draft at midlength that the rows hold at a trim. [m]"""
         if len(self.tables) == 1:
@@ -200,10 +216,10 @@ class HydrostaticTables:
         return columns, draft, 0.0
 
     def _equivalent_draft(self, draft: float, off: float) -> float:
-        equivalent = draft
+        equivalent, (low, high) = draft, self.tables[0].draft_m[[0, -1]].tolist()
         for _ in range(100):  # LCF hardly moves with draft: a strong contraction
             checkpoint()
-            previous, middle = equivalent, self._read(0, "lcf_m", equivalent)
+            previous, middle = equivalent, self._read(0, "lcf_m", min(max(equivalent, low), high))  # on the way alone
             equivalent = draft + off * (0.5 - middle / self.length_bp_m)
             if abs(equivalent - previous) <= 1e-12 * max(1.0, abs(equivalent)):
                 return equivalent

@@ -40,6 +40,8 @@ def of_survey(surveyed: Surveyed) -> Iterator[Finding]:
     if fit.sag_m:
         word = "sagged" if fit.sag_m > 0 else "hogged"
         yield Finding("deflection-applied", f"the hull is {word} by {abs(fit.sag_m):.6g} m at midlength; it is bent so")
+    if isinstance(surveyed.hull, HydrostaticTables):
+        yield from surveyed.hull.off_trim(fit.trim_m)
     if fit.degrees_of_freedom_count == 0:
         yield Finding("heights-without-check", "as many heights as fitted numbers: no reading checks another")
     if surveyed.afloat.free_surface_tm == 0 and any(one.volume_m3 > 0 for one in surveyed.liquids):

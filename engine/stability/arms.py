@@ -89,6 +89,11 @@ class Arms:
         return float(self.centre_m[2])
 
     @property
+    def heel_deg(self) -> Floats:
+        """(k,) heels of the curve. [deg]"""
+        return self.planes.heel_deg
+
+    @property
     def reach_deg(self) -> float:
         """Greatest heel computed. [deg]"""
         return float(np.degrees(self.heel_rad[-1]))

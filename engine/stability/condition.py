@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike
 
 from engine.checks import Floats
 from engine.deadline import checkpoint
-from engine.errors import EngineError, InputError
+from engine.errors import EngineError, InputError, NotDeterminedError
 from engine.findings import Finding
 from engine.flotation.at_rest import of_rest
 from engine.flotation.equilibrium import Equilibrium, equilibrium
@@ -19,8 +19,10 @@ from engine.rules import RuleSet
 from engine.stability.arms import Arms
 from engine.stability.criteria import Criterion, judge
 from engine.stability.data import NOTHING_KNOWN, StabilityData
-from engine.stability.free_surface import Counted, FreeSurfaceRule, TankLoad, counted_surfaces
+from engine.stability.free_surface import Counted, FreeSurfaceRule, TankLoad, counted_surfaces, surfaces_as_filled
+from engine.stability.rest import Rest, rest_of
 from engine.stability.ship import Ship
+from engine.stability.table_ship import ArmsByTables, TableShip, TablesOfShip
 from engine.stability.vcg_limit import VcgLimit, vcg_limit
 from engine.stability.verdict import Certainty, certainty
 
@@ -52,8 +54,8 @@ class ShipData:
 
     Attributes
     ----------
-    hull : Solid
-        The hull.
+    hull : Solid or TablesOfShip
+        The hull, or the tables that stand for it.
     density_t_per_m3 : float
         Water she will float in. [t/m³]
     length_bp_m : float
@@ -61,12 +63,12 @@ class ShipData:
     data : StabilityData
         Openings, deck edge, wind.
     free_surface : {"actual", "us_46_cfr_170_285", "imo_is_code_b3"}
-        How free surfaces are allowed for.
+        How free surfaces are allowed for; by tables "actual" is a correction for the surfaces as filled.
     minimum_displacement_t : float or None
         For the Code's rule on small tanks. [t]
     """
 
-    hull: Solid
+    hull: Solid | TablesOfShip
     density_t_per_m3: float
     length_bp_m: float
     data: StabilityData = NOTHING_KNOWN
@@ -80,9 +82,11 @@ class Assessed:
 
     Attributes
     ----------
-    position : Equilibrium
-        Where she floats, free to heel and trim.
-    arms : Arms
+    position : Equilibrium or None
+        Where she floats, free to heel and trim; None by tables.
+    rest : Rest
+        The same in numbers.
+    arms : Arms or ArmsByTables
         Her righting arms.
     counted : tuple of Counted
         Free surfaces corrected for; empty where the liquids are run.
@@ -96,8 +100,9 @@ class Assessed:
         "condition-lists", and those of the criteria.
     """
 
-    position: Equilibrium
-    arms: Arms
+    position: Equilibrium | None
+    rest: Rest
+    arms: Arms | ArmsByTables
     counted: tuple[Counted, ...]
     criteria: tuple[Criterion, ...]
     limit: VcgLimit | None
@@ -113,14 +118,13 @@ class Assessed:
 
     @property
     def gm_fluid_m(self) -> float:
-        """At the floating position, free surfaces allowed for. [m]"""
-        corrected_tm = sum(one.moment_tm for one in self.counted)
-        return float(self.position.gm_fluid_m[0]) - corrected_tm / self.arms.displacement_t
+        """At the floating position, free surfaces allowed for; upright by tables. [m]"""
+        return self.rest.gm_fluid_m
 
     @property
     def gm_solid_m(self) -> float:
-        """At the floating position, without free surfaces. [m]"""
-        return float(self.position.gm_fluid_m[0] + self.position.free_surface_tm[0] / self.position.mass_t[0])
+        """The same without free surfaces. [m]"""
+        return self.rest.gm_solid_m
 
 
 @dataclass(frozen=True, eq=False)
@@ -174,7 +178,9 @@ def assess_conditions(
     return tuple(results)
 
 
-def ship_in(ship: ShipData, lightship: Mass, condition: LoadingCondition) -> tuple[Ship, tuple[Counted, ...]]:
+def ship_in(
+    ship: ShipData, lightship: Mass, condition: LoadingCondition
+) -> tuple[Ship | TableShip, tuple[Counted, ...]]:
     """Return the ship in a condition, and the free surfaces corrected for.
 
     Raises
@@ -183,7 +189,8 @@ def ship_in(ship: ShipData, lightship: Mass, condition: LoadingCondition) -> tup
         "not-positive": nothing is left of her mass; as ``liquid_in`` for a tank.
     """
     masses = [lightship, *condition.items]
-    runs = ship.free_surface == "actual"
+    by_tables = isinstance(ship.hull, TablesOfShip)
+    runs = ship.free_surface == "actual" and not by_tables
     loads = [load for load in condition.loads if load.volume_m3 > 0]
     masses += [_in_lightship(load) for load in condition.loads if load.lightship_volume_m3 > 0]
     if not runs:
@@ -192,19 +199,25 @@ def ship_in(ship: ShipData, lightship: Mass, condition: LoadingCondition) -> tup
     if total <= 0:
         raise InputError("the total mass must be above 0 t", code="not-positive", field="items", value=total, limit=0.0)
     moment: Floats = sum((mass.moment_tm for mass in masses), start=np.zeros(3))
-    counted = counted_surfaces(
-        condition.loads, rule=ship.free_surface, minimum_displacement_t=ship.minimum_displacement_t
-    )
-    made = Ship(
+    if by_tables and ship.free_surface == "actual":
+        counted = surfaces_as_filled(condition.loads)
+    else:
+        counted = counted_surfaces(
+            condition.loads, rule=ship.free_surface, minimum_displacement_t=ship.minimum_displacement_t
+        )
+    surface = sum(one.moment_tm for one in counted)
+    if isinstance(ship.hull, TablesOfShip):
+        made = TableShip(ship.hull, ship.density_t_per_m3, total, moment / total, free_surface_tm=surface)
+        return made, counted
+    return Ship(
         solid=ship.hull,
         density_t_per_m3=ship.density_t_per_m3,
         length_bp_m=ship.length_bp_m,
         mass_t=total,
         centre_m=moment / total,
         liquids=tuple(load.liquid for load in loads) if runs else (),
-        free_surface_tm=sum(one.moment_tm for one in counted),
-    )
-    return made, counted
+        free_surface_tm=surface,
+    ), counted
 
 
 def _in_lightship(load: TankLoad) -> Mass:
@@ -222,19 +235,14 @@ def _assess(
 ) -> Assessed:
     afloat, counted = ship_in(ship, lightship, condition)
     data = condition.data or ship.data
-    position = equilibrium(
-        solid=afloat.solid,
-        density_t_per_m3=afloat.density_t_per_m3,
-        mass_t=afloat.mass_t,
-        centre_m=afloat.centre_m,
-        liquids=afloat.liquids,
-    )
-    arms = afloat.arms(near=position)
+    position, arms, rest = _afloat(afloat, counted)
     criteria, found = judge(arms, rule_sets, data)
-    heel = float(position.planes.heel_deg[0])
-    if abs(heel) > LIST_LIMIT_DEG:
-        found = (Finding("condition-lists", f"she lies at {heel:.6g}° of list in this condition"), *found)
-    found = (*of_rest(heel, upright_gm_m=arms.gm_fluid_m), *found)
+    if isinstance(arms, ArmsByTables):
+        found = (*_of_tables(arms, ship, counted), *found)
+    if rest.heel_deg is not None and abs(rest.heel_deg) > LIST_LIMIT_DEG:
+        found = (Finding("condition-lists", f"she lies at {rest.heel_deg:.6g}° of list in this condition"), *found)
+    if rest.heel_deg is not None:
+        found = (*of_rest(rest.heel_deg, upright_gm_m=arms.gm_fluid_m), *found)
     limit, code, reason = None, "", ""
     try:
         limit = vcg_limit(afloat, rule_sets=rule_sets, data=data, arms=arms)
@@ -244,13 +252,44 @@ def _assess(
         code, reason = error.code, error.message
     known = None
     if covariance is not None:
-        known = certainty(
-            lightship=lightship,
-            covariance=covariance,
-            rule_sets=rule_sets,
-            data=data,
-            arms=arms,
-            criteria=criteria,
-            limit=limit,
-        )
-    return Assessed(position, arms, counted, criteria, limit, code, reason, known, found)
+        try:
+            known = certainty(
+                lightship=lightship,
+                covariance=covariance,
+                rule_sets=rule_sets,
+                data=data,
+                arms=arms,
+                criteria=criteria,
+                limit=limit,
+            )
+        except NotDeterminedError as error:  # tables that end within a standard uncertainty
+            found = (*found, Finding(error.code, f"standard uncertainties are left out: {error.message}"))
+    return Assessed(position, rest, arms, counted, criteria, limit, code, reason, known, found)
+
+
+def _afloat(
+    ship: Ship | TableShip, counted: tuple[Counted, ...]
+) -> tuple[Equilibrium | None, Arms | ArmsByTables, Rest]:
+    """Return where she floats, as found and in numbers, and her arms."""
+    if isinstance(ship, TableShip):
+        by_tables = ship.arms()
+        return None, by_tables, by_tables.rest()
+    position = equilibrium(
+        solid=ship.solid,
+        density_t_per_m3=ship.density_t_per_m3,
+        mass_t=ship.mass_t,
+        centre_m=ship.centre_m,
+        liquids=ship.liquids,
+    )
+    arms = ship.arms(near=position)
+    corrected = sum(one.moment_tm for one in counted) / arms.displacement_t
+    return position, arms, rest_of(position, length_bp_m=ship.length_bp_m, corrected_m=corrected)
+
+
+def _of_tables(arms: ArmsByTables, ship: ShipData, counted: tuple[Counted, ...]) -> tuple[Finding, ...]:
+    """Return what tables leave out of a condition."""
+    told = arms.findings()
+    if counted and ship.free_surface == "actual":
+        words = "liquids are not made to run: the free surfaces as filled are corrected for"
+        told = (*told, Finding("tables-no-geometry", words))
+    return told

@@ -1,7 +1,7 @@
 """Hold a ship's arms against criteria, on the side where each fares worse. Layer: engine.stability."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,15 +13,10 @@ from engine.stability.arms import SIDES, Arms
 from engine.stability.data import StabilityData
 from engine.stability.margins import needed
 from engine.stability.observe import Observation
+from engine.stability.table_observe import observation
+from engine.stability.table_ship import ArmsByTables
 
 _WORST_FIRST = ("not_met", "not_assessed", "met")
-
-_WANTED = {
-    "flooding": "openings are not stated, not even that there are none",
-    "deck_edge": "the deck edge is not given",
-    "wind": "no wind area is given, or none for this draft",
-    "reach": "the arms are not computed so far",
-}
 
 
 @dataclass(frozen=True)
@@ -33,13 +28,13 @@ class Criterion:
 
 
 def judge(
-    arms: Arms, rule_sets: Sequence[RuleSet], data: StabilityData
+    arms: Arms | ArmsByTables, rule_sets: Sequence[RuleSet], data: StabilityData
 ) -> tuple[tuple[Criterion, ...], tuple[Finding, ...]]:
     """Return what came of every rule, in the order of the sets and rules, and what was noticed.
 
     Parameters
     ----------
-    arms : Arms
+    arms : Arms or ArmsByTables
         To both sides.
     rule_sets : sequence of RuleSet
         Of the subject "stability".
@@ -55,11 +50,13 @@ def judge(
     by_side: list[tuple[Side, tuple[Check, ...]]] = []
     found: dict[Finding, None] = {}
     for side in sides_of(arms, data):
-        observation = Observation(arms, side, data)
-        values = {name: _rounded(observation[name]) for name in names}
-        checks = assess(rule_sets, values)
-        by_side.append((side, tuple(_explained(check, observation) for check in checks)))
-        found |= dict.fromkeys(observation.findings)
+        seen = observation(arms, side, data)
+        values = {name: _rounded(seen[name]) for name in names}
+        checks = tuple(_explained(check, seen) for check in assess(rule_sets, values))
+        if seen.open_upwards:
+            checks = tuple(_closed(checks, assess(rule_sets, {**values, **seen.open_upwards}), arms.reach_deg))
+        by_side.append((side, checks))
+        found |= dict.fromkeys(seen.findings)
     worst: dict[tuple[str, str], Criterion] = {}
     for side, checks in by_side:
         for check in checks:
@@ -70,10 +67,10 @@ def judge(
     return tuple(worst[key] for key in order if key in worst), tuple(found)
 
 
-def sides_of(arms: Arms, data: StabilityData) -> tuple[Side, ...]:
+def sides_of(arms: Arms | ArmsByTables, data: StabilityData) -> tuple[Side, ...]:
     """Return the sides to be looked at: starboard alone where ship, loading and points are alike on both."""
-    scale = 1e-9 * max(1.0, float(np.abs(arms.arm_m).max()))
-    alike = np.abs(arms.arm_m + arms.arm_m[::-1]).max() <= scale and data.same_on_both_sides
+    scale = 1e-9 * max(1.0, float(np.abs(arms.arm_m).max(initial=0.0)))
+    alike = np.abs(arms.arm_m + arms.arm_m[::-1]).max(initial=0.0) <= scale and data.same_on_both_sides
     return SIDES[:1] if alike else SIDES
 
 
@@ -86,15 +83,20 @@ def _badness(check: Check) -> tuple[int, float]:
     return _WORST_FIRST.index(check.outcome), unknown if check.margin is None else check.margin
 
 
-def _explained(check: Check, observation: Observation) -> Check:
+def _explained(check: Check, seen: Observation) -> Check:
     """Say in plain words which data a rule that is not assessed wants."""
     if check.outcome != "not_assessed":
         return check
-    data, reasons = observation.data, []
-    if data.openings is None and ("flooding" in check.reason or "weather_area" in check.reason):
-        reasons.append(_WANTED["flooding"])
-    if data.deck_edge_m is None and ("deck_edge" in check.reason or "weather_gm" in check.reason):
-        reasons.append(_WANTED["deck_edge"])
-    if "weather" in check.reason and observation.steady_lever_m is None:
-        reasons.append(_WANTED["wind"])
-    return replace(check, reason=f"{check.reason}: {', '.join(reasons) or _WANTED['reach']}")
+    return replace(check, reason=f"{check.reason}: {', '.join(seen.wanted(check.reason))}")
+
+
+def _closed(lowest: Sequence[Check], highest: Sequence[Check], end_deg: float) -> Iterator[Check]:
+    """Yield the checks, not assessed where what may lie beyond the curve's end would change what comes of them."""
+    lower, higher = ({(one.rule_set, one.rule): one for one in checks} for checks in (lowest, highest))
+    words = f"the cross curves end at {end_deg:.6g}°: what lies beyond would decide"
+    for key in dict.fromkeys((*lower, *higher)):
+        check = lower.get(key) or higher[key]
+        if key in lower and key in higher and lower[key].outcome == higher[key].outcome:
+            yield check
+        else:
+            yield replace(check, outcome="not_assessed", reason=words, margin=None)

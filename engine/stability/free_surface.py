@@ -111,6 +111,12 @@ def counted_surfaces(
     return tuple(found)
 
 
+def surfaces_as_filled(loads: Sequence[TankLoad]) -> tuple[Counted, ...]:
+    """Return the moment of every surface there is, in the upright tank as filled: for liquids that cannot be run."""
+    moments = [moment_at_fill_tm(load) if load.volume_m3 > 0 else 0.0 for load in loads]
+    return tuple(Counted((i,), moment) for i, moment in enumerate(moments) if moment > 0)
+
+
 def greatest_moment_tm(load: TankLoad) -> float:
     """Return the greatest ρ i of the upright tank over its levels, at every hundredth of its capacity. [t·m]"""
     volumes = _FILLS * load.tank.capacity_m3

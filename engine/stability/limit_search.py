@@ -9,9 +9,9 @@ import numpy as np
 from engine.deadline import checkpoint
 from engine.errors import NotDeterminedError
 from engine.findings import Finding
-from engine.geometry.cut import Solid
 from engine.stability.arms import Arms
 from engine.stability.margins import Key, Margins
+from engine.stability.table_ship import ArmsByTables
 
 At = Callable[[float], Margins]
 """Margins at a rise. [m]"""
@@ -22,15 +22,26 @@ _NO_RISE_M = 1e-13
 _NO_MARGIN = 1e-15
 
 
-def bracket(at: At, arms: Arms, solid: Solid) -> tuple[tuple[float, float], tuple[Finding, ...]]:
+def bracket(
+    at: At, arms: Arms | ArmsByTables, heights_m: tuple[float, float]
+) -> tuple[tuple[float, float], tuple[Finding, ...]]:
     """Return rises of a ship's centre between which the lowest range that meets all ends, and what was noticed.
+
+    Parameters
+    ----------
+    at : callable
+        Margins at a rise.
+    arms : Arms or ArmsByTables
+        With no rise.
+    heights_m : tuple of two floats
+        Bottom and top of the hull. [m]
 
     Raises
     ------
     NotDeterminedError
         "no-criterion-assessed", "no-vcg-meets", "no-upper-vcg-limit".
     """
-    bottom, top = solid.bounds_m[:, 2].tolist()
+    bottom, top = heights_m
     metacentre = arms.vcg_m + arms.gm_fluid_m
     low, high = bottom - arms.vcg_m, max(metacentre, top) + 0.25 * (top - bottom) - arms.vcg_m
     rises = np.linspace(low, high, _SAMPLES)

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 
 from engine.errors import InputError
 from engine.rules import Observed, Rule, RuleSet
+from engine.stability.observe import Observation
 
 Key = tuple[str, str]
 """Names of a set and of a rule in it."""
@@ -85,10 +86,18 @@ def _margin(rule: Rule, observed: Observed) -> float | None:
         if needs.holds(observed) is not True:
             return None
     own = rule.requirement.margin(observed)
-    if own is None:
+    if own is None or (own < 0 and _may_hold(rule, observed)):
         return None
     if not rule.alternative:
         return own
     others = [needs.margin(observed) for needs in rule.alternative]
     known = [margin for margin in others if margin is not None]
     return max(own, min(known)) if len(known) == len(others) else own
+
+
+def _may_hold(rule: Rule, observed: Observed) -> bool:
+    """Whether what lies beyond the end of cross curves may make a rule hold that does not so far."""
+    if not isinstance(observed, Observation) or not observed.open_upwards:
+        return False
+    asked = {name: observed[name] for name in rule.requirement.quantities}
+    return rule.requirement.holds({**asked, **observed.open_upwards}) is True

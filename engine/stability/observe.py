@@ -14,6 +14,7 @@ from engine.stability.arms import Arms
 from engine.stability.data import StabilityData
 from engine.stability.heel_curve import HeelCurve
 from engine.stability.immersion import Immersion
+from engine.stability.table_ship import ArmsByTables
 from engine.stability.wind import (
     WEATHER_HEEL_DEG,
     Form,
@@ -28,15 +29,27 @@ from engine.stability.wind import (
 
 _RAD = math.radians(1.0)
 
+WANTED = {
+    "flooding": "openings are not stated, not even that there are none",
+    "deck_edge": "the deck edge is not given",
+    "wind": "no wind area is given, or none for this draft",
+    "reach": "the arms are not computed so far",
+}
+
 
 class Observation(Mapping[str, float | None]):
     """Every quantity of one side by its name, each computed when first asked for; None where it is not known."""
 
-    def __init__(self, arms: Arms, side: Side, data: StabilityData, *, immersion: Immersion | None = None) -> None:
-        self.arms = arms
+    def __init__(
+        self, arms: Arms | ArmsByTables, side: Side, data: StabilityData, *, immersion: Immersion | None = None
+    ) -> None:
+        self.arms: Arms | ArmsByTables = arms
         self.data = data
         self._side: Side = side
-        self._immersion = immersion or Immersion(arms, side, data)
+        if immersion is None:
+            assert isinstance(arms, Arms)
+            immersion = Immersion(arms, side, data)
+        self._immersion = immersion
 
     def __getitem__(self, name: str) -> float | None:
         return OBSERVE[name](self)
@@ -173,6 +186,22 @@ class Observation(Mapping[str, float | None]):
             displacement_t=self.arms.displacement_t,
             heel_deg=heel,
         )
+
+    @property
+    def open_upwards(self) -> Mapping[str, float]:
+        """What may be larger than was observed, with the largest it may be: nothing, the curve is whole."""
+        return {}
+
+    def wanted(self, reason: str) -> list[str]:
+        """Return the data that a rule not assessed for a reason wants, in plain words."""
+        told = []
+        if self.data.openings is None and ("flooding" in reason or "weather_area" in reason):
+            told.append(WANTED["flooding"])
+        if self.data.deck_edge_m is None and ("deck_edge" in reason or "weather_gm" in reason):
+            told.append(WANTED["deck_edge"])
+        if "weather" in reason and self.steady_lever_m is None:
+            told.append(WANTED["wind"])
+        return told or [WANTED["reach"]]
 
     @property
     def findings(self) -> tuple[Finding, ...]:

@@ -60,6 +60,12 @@ class Ship:
         """All aboard. [t]"""
         return self.mass_t + sum(liquid.mass_t for liquid in self.liquids)
 
+    @property
+    def heights_m(self) -> tuple[float, float]:
+        """Bottom and top of the hull. [m]"""
+        bottom, top = self.solid.bounds_m[:, 2].tolist()
+        return bottom, top
+
     def raised(self, rise_m: float) -> "Ship":
         """Return the ship with the centre of gravity of everything aboard higher by ``rise_m``."""
         shift = rise_m * self.displacement_t / self.mass_t * self.rise_direction

@@ -8,7 +8,7 @@ An area is that of the spline; what monotone cubics (PCHIP) through the same KN 
 difference the estimate of its error.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,10 +21,13 @@ from engine.flotation.arm_area import Area
 from engine.flotation.arm_curve import ZERO_ARM_M, Intercept, Maximum, Side
 from engine.flotation.arm_particulars import SPANS_DEG
 from engine.flotation.cross_curve_table import CrossCurveTable
+from engine.flotation.tables import TRIM_COVERED_M
 from engine.stability.heel_curve import HeelCurve
 
 FEWEST_HEELS = 4
 """Heels of the curve, mirrored ones and upright included."""
+SLOPE_TOLERANCE_M = 0.05
+"""KM transverse of MSC.1/Circ.1229: 5 cm; the cross curves' slope and the tables' GM are told to differ beyond it."""
 _BEYOND_RAD = 1e-6
 
 
@@ -186,6 +189,26 @@ def table_arms(
         HeelCurve.from_points(heel_deg=fine, value=monotone(turn) - less),
         mirrored,
     )
+
+
+def curves_off_trim(trim_m: float) -> Iterator[Finding]:
+    """Yield a finding where she is trimmed upright: cross curves are of a trim or LCG they do not state. [m]"""
+    if abs(trim_m) > TRIM_COVERED_M:
+        yield Finding(
+            "trim-off-tables",
+            f"she is trimmed by {trim_m:.6g} m, by the stern +: the arms are those of the trim the cross curves were "
+            "made for, which is not stated",
+        )
+
+
+def slope_off_gm(slope_m_per_rad: float, gm_fluid_m: float) -> Iterator[Finding]:
+    """Yield a finding where the curve upright does not rise by the GM of the hydrostatic tables. [m/rad, m]"""
+    if abs(slope_m_per_rad - gm_fluid_m) > SLOPE_TOLERANCE_M:
+        yield Finding(
+            "slope-differs-from-gm",
+            f"upright the cross curves rise by {slope_m_per_rad:.6g} m/rad, GM of the tables is {gm_fluid_m:.6g} m: "
+            f"more than {SLOPE_TOLERANCE_M:.6g} m apart",
+        )
 
 
 def _seen_from(curve: HeelCurve, sign: float) -> HeelCurve:

@@ -27,11 +27,11 @@ from engine.rules import Check, RuleSet
 from engine.stability.arms import Arms
 from engine.stability.criteria import Criterion, judge, sides_of
 from engine.stability.data import StabilityData
-from engine.stability.immersion import Immersion
 from engine.stability.limit_search import around, bracket, last_met
 from engine.stability.margins import Margins, rules_of
-from engine.stability.observe import Observation
 from engine.stability.ship import Ship
+from engine.stability.table_observe import immersion, observation
+from engine.stability.table_ship import ArmsByTables, TableShip
 
 NEAR_M = 1e-4
 """Of the first order of so small a rise nothing is missing but some parts of its square, 1e-8 m."""
@@ -54,7 +54,7 @@ class VcgLimit:
         Largest height of the centre of gravity, liquids taken where they lie (solid). [m]
     governing : Criterion
         The criterion that fails first above it; its margin here is 0 unless it jumps.
-    arms : Arms
+    arms : Arms or ArmsByTables
         At the limit.
     not_assessed : tuple of Check
         Criteria that could not be assessed and are not in the limit.
@@ -64,23 +64,29 @@ class VcgLimit:
 
     vcg_m: float
     governing: Criterion
-    arms: Arms
+    arms: Arms | ArmsByTables
     not_assessed: tuple[Check, ...]
     findings: tuple[Finding, ...]
 
 
-def vcg_limit(ship: Ship, *, rule_sets: Sequence[RuleSet], data: StabilityData, arms: Arms | None = None) -> VcgLimit:
+def vcg_limit(
+    ship: Ship | TableShip,
+    *,
+    rule_sets: Sequence[RuleSet],
+    data: StabilityData,
+    arms: Arms | ArmsByTables | None = None,
+) -> VcgLimit:
     """Return the limit of one ship: displacement, LCG (or trim, see ``Ship.rise_direction``) and TCG are kept.
 
     Parameters
     ----------
-    ship : Ship
+    ship : Ship or TableShip
         At any height of the centre.
     rule_sets : sequence of RuleSet
         Criteria, all of which must be met.
     data : StabilityData
         Openings, deck edge, wind.
-    arms : Arms, optional
+    arms : Arms or ArmsByTables, optional
         Of the ship as given, if they are known.
 
     Raises
@@ -98,28 +104,28 @@ def vcg_limit(ship: Ship, *, rule_sets: Sequence[RuleSet], data: StabilityData, 
     finding says so.
     """
     rules = rules_of(rule_sets)
-    now = arms or ship.arms()
-    planes_held = {side: Immersion(now, side, data) for side in sides_of(now, data)}
+    now: Arms | ArmsByTables = arms or ship.arms()
+    planes_held = {side: immersion(now, side, data) for side in sides_of(now, data)}
 
     @cache
-    def by_cross_curves(rise_m: float, now: Arms = now) -> Margins:
+    def by_cross_curves(rise_m: float, now: Arms | ArmsByTables = now) -> Margins:
         risen = now.raised(rise_m)
-        return Margins([Observation(risen, side, data, immersion=one) for side, one in planes_held.items()], rules)
+        return Margins([observation(risen, side, data, held=one) for side, one in planes_held.items()], rules)
 
-    ends, found = bracket(by_cross_curves, now, ship.solid)
+    ends, found = bracket(by_cross_curves, now, ship.heights_m)
     rise = step = last_met(by_cross_curves, *ends)
     for _ in range(_ROUNDS):
         checkpoint()
-        now = ship.raised(rise).arms(start=_risen(now, ship, step))
+        now = _arms(ship.raised(rise), _risen(now, ship, step))
         sides = sides_of(now, data)
-        margins = Margins([Observation(now, side, data) for side in sides], rules)
+        margins = Margins([observation(now, side, data) for side in sides], rules)
         if -LEAST_MARGIN <= margins.worst() <= GREATEST_MARGIN:
             return _limit(now, margins, rule_sets, data, found)
 
         @cache
-        def near(rise_m: float, now: Arms = now, sides: Sequence[Side] = sides) -> Margins:
+        def near(rise_m: float, now: Arms | ArmsByTables = now, sides: Sequence[Side] = sides) -> Margins:
             risen = _risen(now, ship, rise_m)
-            return Margins([Observation(risen, side, data) for side in sides], rules)
+            return Margins([observation(risen, side, data) for side in sides], rules)
 
         step = last_met(near, *around(near, max(1e-9, 1e-3 * abs(step))))
         if abs(step) <= NEAR_M:
@@ -130,13 +136,25 @@ def vcg_limit(ship: Ship, *, rule_sets: Sequence[RuleSet], data: StabilityData, 
     )
 
 
-def _risen(arms: Arms, ship: Ship, rise_m: float) -> Arms:
+def _arms(ship: Ship | TableShip, start: Arms | ArmsByTables) -> Arms | ArmsByTables:
+    """Return the arms of a ship nearly that of ``start``."""
+    if isinstance(ship, Ship):
+        assert isinstance(start, Arms)
+        return ship.arms(start=start)
+    return ship.arms()
+
+
+def _risen(arms: Arms | ArmsByTables, ship: Ship | TableShip, rise_m: float) -> Arms | ArmsByTables:
     """Return the arms to the first order of a rise of the ship's centre."""
     return arms.loaded(moment_tm=rise_m * arms.displacement_t * ship.rise_direction)
 
 
 def _limit(
-    arms: Arms, margins: Margins, rule_sets: Sequence[RuleSet], data: StabilityData, found: tuple[Finding, ...]
+    arms: Arms | ArmsByTables,
+    margins: Margins,
+    rule_sets: Sequence[RuleSet],
+    data: StabilityData,
+    found: tuple[Finding, ...],
 ) -> VcgLimit:
     criteria, noticed = judge(arms, rule_sets, data)
     by_key = {(one.check.rule_set, one.check.rule): one for one in criteria}

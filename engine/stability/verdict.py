@@ -26,7 +26,8 @@ from engine.stability.arms import Arms
 from engine.stability.criteria import Criterion
 from engine.stability.data import StabilityData
 from engine.stability.margins import Key, Margins, rules_of
-from engine.stability.observe import Observation
+from engine.stability.table_observe import observation
+from engine.stability.table_ship import ArmsByTables
 from engine.stability.vcg_limit import VcgLimit
 
 COVERAGE = 2.0
@@ -60,7 +61,7 @@ def certainty(
     covariance: ArrayLike,
     rule_sets: Sequence[RuleSet],
     data: StabilityData,
-    arms: Arms,
+    arms: Arms | ArmsByTables,
     criteria: Sequence[Criterion],
     limit: VcgLimit | None,
 ) -> Certainty:
@@ -74,13 +75,15 @@ def certainty(
         Of its mass [t], x, y and z [m].
     rule_sets, data, criteria, limit
         As judged.
-    arms : Arms
+    arms : Arms or ArmsByTables
         As found.
 
     Raises
     ------
     InputError
         "wrong-shape"; "covariance-not-valid": not symmetric, or a correlation beyond 1.
+    NotDeterminedError
+        ``beyond-tables``: a standard uncertainty away she is beyond the tables that stand for the hull.
     """
     step, correlation = _split(covariance)
     rules = rules_of(rule_sets)
@@ -89,10 +92,10 @@ def certainty(
         key = one.check.rule_set, one.check.rule
         sides.setdefault(one.side, {})[key] = rules[key]
 
-    def margins_of(other: Arms) -> dict[Key, float]:
+    def margins_of(other: Arms | ArmsByTables) -> dict[Key, float]:
         found: dict[Key, float] = {}
         for side, judged in sides.items():
-            found |= Margins([Observation(other, side, data)], judged).every()
+            found |= Margins([observation(other, side, data)], judged).every()
         return found
 
     changes: list[dict[Key, float]] = []
@@ -167,7 +170,7 @@ def _added(lightship: Mass, axis: int, change: float) -> tuple[float, Floats]:
 
 
 def _vcg_margin_changes(
-    arms: Arms,
+    arms: Arms | ArmsByTables,
     lightship: Mass,
     step: Floats,
     limit: VcgLimit,
@@ -181,8 +184,8 @@ def _vcg_margin_changes(
     side, key = limit.governing.side, (limit.governing.check.rule_set, limit.governing.check.rule)
     rules = {key: rules_of(rule_sets)[key]}
 
-    def governing(at: Arms) -> float:
-        margin = Margins([Observation(at, side, data)], rules).of(key)
+    def governing(at: Arms | ArmsByTables) -> float:
+        margin = Margins([observation(at, side, data)], rules).of(key)
         return float("nan") if margin is None else margin
 
     whole = limit.arms.displacement_t

@@ -178,14 +178,16 @@ def _condition(one: Values, source: Source) -> list[Block]:
     if governing:
         facts = (*facts, Fact("Limit set by", f"{governing.text('rule')}, {governing.text('clause')}"))
     blocks: list[Block] = [heading, Facts(facts)]
-    arms = righting_arm_curve(
-        one.below("righting_arms", "heel_deg").data,
-        one.below("righting_arms", "righting_arm_m").data,
-        printer=source.printer,
-        gm_m=one.value("gm_fluid_m"),
-        caption=f"Righting arms, {name}.",
-    )
-    blocks.append(replace(arms, share=0.8))
+    heels, gm = one.below("righting_arms", "heel_deg").data, one.value("gm_fluid_m")
+    if heels:
+        arms = righting_arm_curve(
+            heels,
+            one.below("righting_arms", "righting_arm_m").data,
+            printer=source.printer,
+            gm_m=gm if gm is not None and gm > 0 else None,
+            caption=f"Righting arms, {name}.",
+        )
+        blocks.append(replace(arms, share=0.8))
     blocks.append(checks_table(list(one.each("criteria")), "Criteria"))
     blocks += [Note("finding", found.text("message")) for found in one.each("findings")]
     return blocks

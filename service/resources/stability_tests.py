@@ -21,6 +21,7 @@ from engine.record.observed import observed
 from engine.record.record import Record
 from engine.record.solve import Solution, solve
 from engine.rules import assess
+from engine.stability.table_ship import TablesOfShip
 from service.demo import demo_record
 from service.edge.axes import from_ship_frame
 from service.edge.model import Model
@@ -194,10 +195,10 @@ def _conditions(
 ) -> tuple[ConditionResult, ...]:
     if not turned.loading_conditions or solved.derivation is None:
         return ()
-    assert not isinstance(record.hull, HydrostaticTables)
+    hull = record.hull
     return assess_conditions(
         turned.loading_conditions,
-        hull=record.hull,
+        hull=TablesOfShip(hull, turned.righting_levers()) if isinstance(hull, HydrostaticTables) else hull,
         length_bp_m=record.length_bp_m,
         lightship=solved.derivation.lightship,
         covariance=None if spread is None else spread.budget.covariance[:4, :4],

@@ -87,7 +87,7 @@ class LoadedTank(Model):
             )
         elif self.shape is not None or known is None:
             raise InputError(
-                "no tank of the document has this name, and shape and density are not both given",
+                f"no tank of the document has this name, it has {len(tanks)}, and shape and density are not both given",
                 code="condition-tank",
                 field="tank",
             )

@@ -12,6 +12,7 @@ from engine.lightship.derivation import Mass as EngineMass
 from engine.stability import Assessed, NotAssessed, ShipData
 from engine.stability import assess_conditions as assess
 from engine.stability import statement as words
+from engine.stability.table_ship import TablesOfShip
 from service.edge.axes import X, Y
 from service.edge.model import Model
 from service.edge.rule_folder import rule_sets
@@ -29,14 +30,14 @@ class FreeSurfaceCounted(Model):
 
 
 class ArmColumns(Model):
-    """Righting arms at heels to both sides."""
+    """Righting arms at heels to both sides; none where tables without cross curves stand for the hull."""
 
     heel_deg: tuple[float, ...]
     righting_arm_m: tuple[float, ...]
 
 
 class ConditionAnswer(Model):
-    """A loading condition afloat, its criteria, its margin to the limit of VCG."""
+    """A loading condition afloat, its criteria, its margin to the limit of VCG; by tables what these tell of it."""
 
     name: str
     outcome: Literal["met", "not_met", "not_assessed"]
@@ -46,7 +47,7 @@ class ConditionAnswer(Model):
     displacement_t: float
     draft_m: float | None = None
     trim_m: float | None = None
-    heel_deg: float
+    heel_deg: float | None = None
     lcg_m: Annotated[float, X]
     tcg_m: Annotated[float, Y]
     vcg_m: float
@@ -55,7 +56,7 @@ class ConditionAnswer(Model):
     gm_fluid_m: float
     free_surface_moment_tm: float
     free_surfaces: tuple[FreeSurfaceCounted, ...]
-    """By the rule of the worst tanks; none where all liquids run."""
+    """By the rule of the worst tanks; none where all liquids run. As filled where tables stand for the hull."""
     vcg_limit_m: float | None = None
     """Largest VCG that meets every criterion assessed, at this displacement, LCG and TCG."""
     vcg_margin_m: float | None = None
@@ -80,7 +81,7 @@ ConditionResult = Annotated[ConditionAnswer | ConditionNotDetermined, Field(disc
 def assess_conditions(
     conditions: Sequence[LoadingConditionOf],
     *,
-    hull: Solid,
+    hull: Solid | TablesOfShip,
     length_bp_m: float,
     lightship: EngineMass,
     covariance: ArrayLike | None,
@@ -94,7 +95,7 @@ def assess_conditions(
     conditions : sequence of LoadingConditionOf
         A fault is placed below ``loading_conditions/i``.
     hull, length_bp_m
-        The undeformed hull. [m]
+        The undeformed hull, or the tables that stand for it. [m]
     lightship : Mass
         As derived. [t, m]
     covariance : (4, 4), optional
@@ -135,13 +136,12 @@ def _answer(noun: LoadingConditionOf, found: Assessed | NotAssessed) -> Conditio
     if isinstance(found, NotAssessed):
         why = Finding(code=found.error.code, message=found.error.message)
         return ConditionNotDetermined(name=noun.name, outcome="not_determined", findings=(why,))
-    arms, position, limit = found.arms, found.position, found.limit
+    arms, rest, limit = found.arms, found.rest, found.limit
     outcomes = {one.check.outcome for one in found.criteria if one.check.level == "required"}
     outcome: Literal["met", "not_met", "not_assessed"] = (
         "not_met" if "not_met" in outcomes else "not_assessed" if outcomes != {"met"} else "met"
     )
-    shown = abs(float(position.planes.heel_deg[0])) <= 80
-    length, uncertain = arms.length_bp_m, found.certainty
+    uncertain = found.certainty
     notes = findings(found.findings + (limit.findings if limit is not None else ()))
     if limit is None:
         notes += (Finding(code=found.limit_code, message=found.limit_reason),)
@@ -152,15 +152,15 @@ def _answer(noun: LoadingConditionOf, found: Assessed | NotAssessed) -> Conditio
         outcome=outcome,
         statement=words(outcome, margin=found.vcg_margin_m, unit="m", standard_uncertainty=margin_u),
         displacement_t=arms.displacement_t,
-        draft_m=float(position.planes.draft_m(length_bp_m=length)[0]) if shown else None,
-        trim_m=float(position.planes.trim_m(length_bp_m=length)[0]) + 0.0 if shown else None,
-        heel_deg=float(position.planes.heel_deg[0]) + 0.0,
+        draft_m=rest.draft_m,
+        trim_m=rest.trim_m,
+        heel_deg=rest.heel_deg,
         lcg_m=x,
         tcg_m=y + 0.0,
         vcg_m=z,
         vcg_fluid_m=z + arms.free_surface_tm / arms.displacement_t,
-        gm_solid_m=found.gm_solid_m,
-        gm_fluid_m=found.gm_fluid_m,
+        gm_solid_m=rest.gm_solid_m,
+        gm_fluid_m=rest.gm_fluid_m,
         free_surface_moment_tm=arms.free_surface_tm,
         free_surfaces=tuple(
             FreeSurfaceCounted(tanks=tuple(noun.tanks[i].tank for i in one.tanks), free_surface_moment_tm=one.moment_tm)
@@ -180,7 +180,7 @@ def _answer(noun: LoadingConditionOf, found: Assessed | NotAssessed) -> Conditio
             for one in found.criteria
         ),
         righting_arms=ArmColumns(
-            heel_deg=tuple((arms.planes.heel_deg + 0.0).tolist()), righting_arm_m=tuple((arms.arm_m + 0.0).tolist())
+            heel_deg=tuple((arms.heel_deg + 0.0).tolist()), righting_arm_m=tuple((arms.arm_m + 0.0).tolist())
         ),
         findings=notes,
     )

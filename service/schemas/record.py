@@ -9,6 +9,7 @@ from pydantic_core import CoreSchema
 
 from engine.errors import EngineError, InputError
 from engine.findings import Finding
+from engine.flotation.cross_curve_table import CrossCurveTable
 from engine.flotation.tables import HydrostaticTables
 from engine.geometry import Solid
 from engine.record.assumed import Assumed, Stated
@@ -85,6 +86,15 @@ class SurveyedShip(Model):
             return turned._record(tables), self.water.noticed()
         solid, found = solid_of(turned.hull)
         return turned._record(solid), (*found, *self.water.noticed())
+
+    def righting_levers(self) -> CrossCurveTable | None:
+        """Return the cross curves of a hull known by tables, where there are some."""
+        if not isinstance(self.hull, TablesHull):
+            return None
+        try:
+            return self.hull.righting_levers()
+        except EngineError as error:
+            raise error.at("hull") from error
 
     def in_ship_frame(self) -> Self:
         """Return the same document in the ship's own axes."""
@@ -170,12 +180,6 @@ class StabilityTest(SurveyedShip):
         super()._check()
         unique("weights", [one.id for one in self.weights])
         unique("instruments", [one.id for one in self.instruments])
-        if self.loading_conditions and isinstance(self.hull, TablesHull):
-            raise InputError(
-                "loading conditions need the hull's geometry",
-                code="conditions-need-geometry",
-                field="loading_conditions",
-            )
 
     def _record(self, hull: Solid | HydrostaticTables) -> Record:
         return replace(

@@ -9,15 +9,13 @@ from engine.errors import EngineError, InputError, NotDeterminedError
 from engine.findings import Finding
 from engine.flotation.arm_curve import Side
 from engine.flotation.table_position import TablePosition, table_position
-from engine.stability.table_arms import TableArms, TableSide, table_arms
+from engine.stability.table_arms import TableArms, TableSide, curves_off_trim, slope_off_gm, table_arms
 from service.schemas.common import column
 from service.schemas.righting_arms import AreaOf, ArmColumns, ArmsLoading, InterceptOf, RestSlope, SideArms
 from service.schemas.table_hull import TablesHull
 
 SIDES: tuple[Side, ...] = ("starboard", "port")
 LOST_CODE = "tables-no-geometry"
-SLOPE_TOLERANCE_M = 0.05
-"""KM transverse of MSC.1/Circ.1229: 5 cm; the cross curves' slope and the tables' GM are told to differ beyond it."""
 
 
 @dataclass(frozen=True)
@@ -97,7 +95,8 @@ def arms_by_tables(
     except NotDeterminedError as error:
         told.append(Finding(error.code, f"GM upright is left out: {error}"))
     if floats is not None:
-        told += _of_slope(arms, floats)
+        told += slope_off_gm(arms.slope_upright_m_per_rad(), floats.gm_fluid_m)
+        told += [*made.off_trim(floats.trim_m), *curves_off_trim(floats.trim_m)]
     sides: dict[Side, SideArms] = {}
     for side in SIDES:
         reach = max((1.0 if side == "starboard" else -1.0) * heel for heel in heel_deg)
@@ -133,17 +132,6 @@ def _told(arms: TableArms, *, places_given: bool, liquids_given: bool) -> list[F
             Finding("cross-curves-mirrored", "the cross curves are of one side: the other is taken to be alike")
         )
     return told
-
-
-def _of_slope(arms: TableArms, floats: TablePosition) -> list[Finding]:
-    slope = arms.slope_upright_m_per_rad()
-    if abs(slope - floats.gm_fluid_m) <= SLOPE_TOLERANCE_M:
-        return []
-    words = (
-        f"upright the cross curves rise by {slope:.6g} m/rad, GM of the tables is {floats.gm_fluid_m:.6g} m: more than "
-        f"{SLOPE_TOLERANCE_M:.6g} m apart"
-    )
-    return [Finding("slope-differs-from-gm", words)]
 
 
 def _side(found: TableSide, arms: TableArms, floats: TablePosition | None) -> SideArms:

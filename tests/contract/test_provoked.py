@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from engine.errors import EngineError
 from engine.flotation.hydrostatics import hydrostatics
 from engine.geometry import Planes
 from service.demo import demo_record
@@ -109,13 +108,3 @@ def test_finding(change: Callable[[Record], None], code: str) -> None:
     before = {one.code for one in answered(lambda _: None).findings}
     found = {one.code for one in answered(change).findings}
     assert code in found - before
-
-
-def test_loading_conditions_by_tables() -> None:
-    def change(record: Record) -> None:
-        by_tables(record)
-        record["loading_conditions"] = [{"name": "departure", "items": []}]
-
-    with pytest.raises(EngineError) as caught:
-        answered(change)
-    assert caught.value.code == "conditions-need-geometry"

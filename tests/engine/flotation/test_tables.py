@@ -101,6 +101,31 @@ POINTS, SHARES = np.polynomial.legendre.leggauss(8)  # exact to degree 15: the i
 X, DX = L * (POINTS + 1) / 2, SHARES * L / 2
 
 
+def test_a_draft_outside_the_rows_whose_equivalent_draft_is_inside():
+    """LCF 24 of 60 m: 1 m by the stern puts the water 0.1 m deeper there, so 1.9 m is read at the first row, 2 m."""
+    rows = box_rows(np.arange(2.0, 5.01, 0.25))
+    aft = {**rows, "lcf_m": np.full_like(rows["draft_m"], 24.0)}
+    made = tables(rows=aft)
+    least, most = made.draft_range_m(trim_m=1.0)
+    assert (least, most) == pytest.approx((1.9, 4.9))
+    assert made.at(draft_m=least, trim_m=1.0, density_t_per_m3=RHO).equivalent_draft_m == pytest.approx(2.0)
+    for beyond in (1.89, 4.91):
+        with pytest.raises(NotDeterminedError) as refused:
+            made.at(draft_m=beyond, trim_m=1.0, density_t_per_m3=RHO)
+        assert refused.value.code == "beyond-tables"
+
+
+@pytest.mark.parametrize(("own", "trim", "told"), [(0.0, 0.009, 0), (0.0, -0.011, 1), (0.5, 0.5, 0), (0.5, 0.9, 1)])
+def test_a_trim_that_a_single_table_does_not_cover_is_told(own, trim, told):
+    found = list(tables(trim_m=own).off_trim(trim))
+    assert [one.code for one in found] == ["trim-off-tables"] * told
+    if found:
+        assert f"trimmed by {trim:.6g} m" in found[0].message
+        assert f"of {own:.6g} m alone" in found[0].message
+    second = hydrostatic_table(length_bp_m=L, trim_m=own + 1, **box_rows([2.0, 5.0]))
+    assert list(tables(second, trim_m=own).off_trim(trim)) == []
+
+
 def wedge(trim, draft):
     """Volume and lengthwise centre of a prismatic wedge, y = z to each side, at a trimmed plane."""
     depth = draft + trim * (0.5 - X / L)

@@ -140,7 +140,6 @@ def by_tables():
     """The demo with her hydrostatics tabled at five trims in place of her hull; a sag too."""
     record = demo()
     record["hull"] = tables_of(record["hull"])
-    record.pop("loading_conditions", None)  # they need the hull itself
     record["deflection"] = "apply"
     for row in record["freeboards"]:
         row["freeboard_m"] -= 0.012 * (1 - (2 * row["x_m"] / 56.0 - 1) ** 2)

@@ -121,6 +121,16 @@ def test_cross_curves_that_do_not_belong_to_the_tables_are_found(plain_http):
     assert "slope-differs-from-gm" not in codes(answer(plain_http))
 
 
+def test_a_trim_off_the_table_is_told(plain_http):
+    found = answer(plain_http, loading={**PLAIN["loading"], "lcg_m": 29.8})
+    of_rows, of_curves = [one["message"] for one in found["findings"] if one["code"] == "trim-off-tables"]
+    trim = 0.2 * 60 / (1.75 + 300 / 3.5 - 4.5)  # t = (30 − x_G) L/GM_L of the box, to the first order
+    assert of_rows.startswith(f"she is trimmed by {trim:.5g} m")
+    assert "of 0 m alone" in of_rows
+    assert of_curves.startswith(f"she is trimmed by {trim:.5g} m")
+    assert "trim-off-tables" not in codes(answer(plain_http))
+
+
 def test_axes_turn_the_centre_and_the_tables(plain_http):
     turned = deepcopy(TABLES)
     axes = {"x": "aft_from_fp", "y": "starboard"}
