@@ -30,7 +30,9 @@ CAUSES = {
     "weight-mass": "a weight's mass is wrong, or another weight was moved",
     "weight-arm": "a weight did not stand where it was logged",
     "move-wrong-side": "a move was logged to the wrong side of the centreline",
+    "first-place-off": "where a weight lay before its first move was entered off by a length",
     "first-place-wrong-side": "where a weight lay before its first move was entered on the wrong side",
+    "shift-or-place": "something shifted for good just when a weight was moved, or a place of that weight is off",
     "pocketing-liquid": "a shallow or nearly full tank pockets: its free surface changes as she heels",
     "knuckle-or-flare": "flare, a knuckle or a strong BM bends the line: the hull's form, not a fault",
     "readings-coarse": "the readings were rounded to coarser steps than their stated uncertainty",
@@ -91,9 +93,10 @@ TRACES = {
         "Repeat the reading with no wind, people counted at their stations: a gust is gone, a restraint is not.",
     ),
     "first-place": Trace(
-        ("first-place-wrong-side",),
-        "Ask where the weight lay before its first move, and correct that entry of the record only.",
-        "The deck sheet, or whoever saw the weight put aboard.",
+        ("first-place-off", "first-place-wrong-side"),
+        "Ask where the weight lay before its first move, and correct that entry of the record.",
+        "A tape over the spot where it lay, or the deck sheet; set down there again, reading 0 comes back but for what "
+        "else was moved: a shift that stays is none of its place.",
     ),
     "after-zero": Trace(
         ("wind-after-zero", "zero-disturbed"),

@@ -50,6 +50,9 @@ SHARES = {
 }
 """Share of the false-alarm rate: most where the fault is hardest to see (our choice). They add up to 1."""
 
+WITH_FIRST_PLACE = {**SHARES, "first-place": 0.02}
+"""The same where a first place has a trace of its own: all of them are then divided by their sum (our choice)."""
+
 FIXED_SHARE = 0.2
 """Share of each trace of fixed size: it counts only where that size is near the noise, which no sound test has."""
 
@@ -119,7 +122,7 @@ class _PerBlock:
                     block.start,
                     block.stop - block.start,
                     block.searched,
-                    SHARES.get(block.name, 0.0),
+                    0.0 if block.kind == "twin" else WITH_FIRST_PLACE.get(block.name, 0.0),
                     INDEPENDENT.get(block.name, 1.0),
                     block.kind != "free",
                     block.one_sided,
@@ -160,6 +163,8 @@ class Space:
                 self.given[part] = block.amount
             elif block.kind == "copied" and block.amount is not None:
                 self.out[part] = np.isnan(block.amount)
+            elif block.kind == "twin":
+                self.out[part] = True
         self.set = np.isfinite(self.given)
         self.per_block = _PerBlock.of(blocks)
         squares = (at.weight**2).sum(axis=0)

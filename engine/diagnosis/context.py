@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from engine.checks import Floats
-from engine.diagnosis.patterns import Placement
+from engine.diagnosis.weight_patterns import Placement
 from engine.errors import NotDeterminedError
 from engine.incline.instruments import Instrument
 from engine.incline.regression import Regression, regress

@@ -8,6 +8,8 @@ from engine.diagnosis.compare import Comparison
 from engine.diagnosis.context import Context, criterion, median_ratio, scale_of, slope_ratios, to_side, unit_of
 from engine.diagnosis.patterns import NAMED_RATIOS, NAMED_TOLERANCE_RATIO, Block
 from engine.diagnosis.result import Alternative, Diagnosis
+from engine.diagnosis.twins import AND_RETURNS, SHIFTS, TAPE_PLACES, Same, twins_of
+from engine.diagnosis.weight_patterns import back_at
 
 TOUCHED_SHARE = 0.05
 GM_COVERAGE = 2.0
@@ -22,7 +24,7 @@ def explain(
     allowed_for: Floats,
     compared: Comparison,
     best: int,
-    alternatives: tuple[list[str], list[Alternative]],
+    alternatives: tuple[list[Same], list[Alternative]],
 ) -> Diagnosis:
     """Write the diagnosis of candidate ``best``, the ``at``-th of its block.
 
@@ -41,7 +43,7 @@ def explain(
     if name == "after-zero":
         readings = (0,)
     members = list(trace.members)
-    for other in alternatives[0]:
+    for other in dict.fromkeys(one.block.trace for one in alternatives[0] if one.block.kind == "free"):
         members += [member for member in trace_of(other, context.kind(i)).members if member not in members]
     if block.trace in ("one-move", "restraint") and np.isfinite(context.table[:, list(readings)]).sum(axis=0).max() < 2:
         alone = int(np.argmax(np.isfinite(context.table[:, list(readings)]).any(axis=1)))
@@ -61,8 +63,17 @@ def explain(
             evidence += f"; GM moves by {moved:.3g} of its standard uncertainties"
         else:
             evidence += f"; slope intact: GM moves by {moved:.3g} of its standard uncertainties"
-    if block.trace in ("after-zero", "lasting-shift") and _first_moved(context, where):
-        members += [member for member in ("first-place-wrong-side", "weight-arm") if member not in members]
+    twins = twins_of(context, name, alternatives[0], size / per_tm) if block.kind == "free" else []
+    members += [one.cause for one in twins if one.cause not in members]
+    evidence = "; ".join([evidence, *(one.evidence for one in twins)])
+    separate = " ".join(dict.fromkeys([trace.separate, *(one.separate for one in twins)]))
+    weights: tuple[str, ...] = ()
+    if twins and name in SHIFTS:
+        cause, weights = "shift-or-place", tuple(dict.fromkeys(one.weight for one in twins))
+        terms["arm_m"] = twins[0].arm_m
+        action += f" {TAPE_PLACES}"
+    elif block.trace == "first-place" and block.kind == "free":
+        action += f" {AND_RETURNS}"
     if cause not in members:
         members.insert(0, cause)
     uncertainty = float(compared.standard_uncertainty_ratio[best])
@@ -77,13 +88,13 @@ def explain(
         is_fault=fault,
         evidence=evidence,
         action=action,
-        separate=trace.separate,
+        separate=separate,
         largest_shift_ratio=largest,
         shift_over_reading_ratio=abs(largest) / sigma,
         readings=readings,
         moves=(placed.move,) if placed else tuple(j - 1 for j in readings if j > 0),
         instruments=(context.name(i),) if i >= 0 else tuple(context.name(k) for k in range(len(context.table))),
-        weights=(placed.weight,) if placed else (),
+        weights=(placed.weight,) if placed else weights,
         gain=float(compared.gain[best]),
         limit=float(compared.limit[best]),
         alternatives=tuple(alternatives[1]),
@@ -116,16 +127,6 @@ def _off_centre(y_m: float) -> str:
     return f"{abs(y_m):.6g} m to {'port' if y_m > 0 else 'starboard'}"
 
 
-def _first_moved(context: Context, reading: int) -> bool:
-    """Whether a weight is moved for the first time just before this reading."""
-    seen: set[str] = set()
-    for placed in context.placements:
-        if placed.first == reading and placed.weight not in seen:
-            return True
-        seen.add(placed.weight)
-    return False
-
-
 def _of_trace(
     context: Context, block: Block, i: int, where: int, ratio: float, size: float, shift: Floats, per_tm: float
 ) -> tuple[str, str, dict[str, float], bool]:
@@ -153,12 +154,7 @@ def _of_trace(
         text = f"the readings while it lay there fit a place {_off_centre(-at_y)}, not {_off_centre(at_y)}"
         return cause, text, {}, True
     if block.trace == "first-place":
-        placed = context.placements[where]
-        y = placed.home_y_m
-        by = 2 * placed.mass_t * y
-        text = f"from reading {placed.first} on the readings fit weight {placed.weight} having lain {_off_centre(-y)} "
-        text += f"before its first move, not {_off_centre(y)}: {abs(by):.4g} t m, twice its mass times its place"
-        return cause, text, {"moment_tm": -by, "arm_m": -2 * y}, True
+        return _first_place(context, block, where, ratio, moment)
     terms = {"moment_tm": moment}
     count = int((np.abs(shift) > TOUCHED_SHARE * np.abs(shift).max()).any(axis=0).sum())
     if block.trace == "one-move":
@@ -167,9 +163,6 @@ def _of_trace(
         return cause, f"reading 0 lies off the line of all others by {to_side(-moment, 't m')}", terms, False
     elif block.trace == "lasting-shift":
         text = f"from reading {where} on all instruments are off together by {to_side(moment, 't m')}"
-        last = any(placed.first == where and placed.stop >= len(context.moment_tm) for placed in context.placements)
-        if last or _first_moved(context, where):
-            text += "; the place of the weight moved then, or before its first move, leaves the same trace"
     elif block.trace == "drift":
         text = f"the zero walks, by {to_side(moment, 't m')}, from first to last reading"
     elif block.trace == "direction":
@@ -230,6 +223,31 @@ def _length(
     if abs(found / NAMED_RATIOS[name] - 1) <= NAMED_TOLERANCE_RATIO:
         text += f", about {NAMED_RATIOS[name]:.6g}: {name.replace('-', ' ')}"
     return "instrument-length", text, {"length_ratio": found}, True
+
+
+def _first_place(
+    context: Context, block: Block, where: int, true_y_m: float, moment: float
+) -> tuple[str, str, dict[str, float], bool]:
+    placed = context.placements[where]
+    y = placed.home_y_m
+    if block.kind == "free":
+        arm = moment / placed.mass_t
+        text = f"wherever else weight {placed.weight} stood, all instruments are off by {to_side(moment, 't m')}: "
+        text += f"it lay {abs(arm):.3f} m further to {'port' if arm > 0 else 'starboard'} at reading 0"
+        back = back_at(context.placements, placed.weight, y)
+        text += f", and again, on that spot, at reading {back}"
+        return "first-place-off", text, {"moment_tm": moment, "arm_m": arm}, True
+    by = placed.mass_t * (true_y_m - y)
+    text = (
+        f"from reading {placed.first} on the readings fit weight {placed.weight} having lain {_off_centre(true_y_m)} "
+    )
+    text += f"before its first move, not {_off_centre(y)}: {abs(by):.4g} t m, "
+    terms = {"moment_tm": by, "arm_m": true_y_m - y}
+    if true_y_m == -y:
+        return "first-place-wrong-side", text + "twice its mass times its place", terms, True
+    back = back_at(context.placements, placed.weight, true_y_m)
+    text += f"its mass times the difference; at reading {back} it was logged there"
+    return "first-place-off", text, terms, True
 
 
 def _weight(context: Context, where: int, size: float, per_tm: float) -> tuple[str, str, dict[str, float], bool]:

@@ -19,12 +19,13 @@ from engine.diagnosis.patterns import (
     Block,
     Builder,
     Curve,
-    Placement,
     common_patterns,
     device_patterns,
 )
 from engine.diagnosis.quantised import quantised, rounding_ratio
 from engine.diagnosis.result import Alternative, Diagnosis
+from engine.diagnosis.twins import Same
+from engine.diagnosis.weight_patterns import Placement
 from engine.errors import InputError, LimitError
 from engine.incline.instruments import Instrument
 from engine.incline.moments import Move, Weight
@@ -298,18 +299,19 @@ def _expected(
     return np.asarray(tangent - tangent[0])
 
 
-def _alternatives(space: Space, compared: Comparison, best: int) -> tuple[list[str], list[Alternative]]:
-    """Return the traces that cannot be told from the best one, and the next likely ones."""
+def _alternatives(space: Space, compared: Comparison, best: int) -> tuple[list[Same], list[Alternative]]:
+    """Return the candidates that cannot be told from the best one, and the next likely classes."""
     d_c = space.d_c - space.x_c[:, None] * ((space.x_c @ space.d_c) / float(space.x_c @ space.x_c))
     dots = space.d_w[:, best] @ space.d_w + d_c[:, best] @ d_c
     squares = (space.d_w**2).sum(axis=0) + (d_c**2).sum(axis=0)
     cosine = dots / np.sqrt(np.maximum(squares * squares[best], 1e-300))
-    same: list[str] = []
+    same: list[Same] = []
     best_of: dict[str, float] = {}
     for block in space.blocks:
         part = slice(block.start, block.stop)
-        if block.kind == "free" and np.abs(cosine[part]).max() > SAME_TRACE_COEFFICIENT:
-            same.append(block.trace)
+        if block.kind in ("free", "twin"):
+            alike = np.flatnonzero(np.abs(cosine[part]) > SAME_TRACE_COEFFICIENT)
+            same += [Same(block, int(at), float(dots[part][at] / squares[part][at])) for at in alike]
         name = CLASS_OF.get(block.trace, block.trace)
         best_of[name] = max(float(compared.rank[part].max()), best_of.get(name, -np.inf))
     own = next(block for block in space.blocks if block.start <= best < block.stop)

@@ -5,15 +5,25 @@ no-fault model, its largest entry 1, so that θ is the largest shift of a tangen
 away θ > 0. Others have no number of their own to fit: a *slope* one adds :math:`b` times its pattern, b the slope
 being fitted (a place on the other side, an instrument turned round); of a *given* one θ follows from the readings as
 written (mirrored in reading 0, exchanged); a *copied* one is free, and open only where a reading repeats the one
-before it to the last digit.
+before it to the last digit. A *twin* is never named by itself: it is told where what is named leaves its trace.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from engine.checks import Floats
+from engine.diagnosis.weight_patterns import (
+    Placement,
+    by_weight,
+    first_place_twins,
+    first_places,
+    last_place_twins,
+    moments_of,
+    stated_first_places,
+)
 
 NAMED_RATIOS = {
     "feet-taken-for-metres": 0.3048,
@@ -37,7 +47,9 @@ NAMED_TOLERANCE_RATIO = 0.05
 """A unit slip is named where the slope measured is within this share of its ratio: our choice, half of what 10 and 12
 stand apart. Against which other instrument does not matter: another may be wrong too."""
 
-Kind = Literal["free", "slope", "given", "copied"]
+NAMED = {"instrument-length": "named-length", "first-place": "named-place"}
+
+Kind = Literal["free", "slope", "given", "copied", "twin"]
 _SHARE = 0.05
 """Below this share of the largest shift a reading does not count as touched."""
 
@@ -46,8 +58,8 @@ _SHARE = 0.05
 class Block:
     """Candidates of one trace: columns ``start`` to ``stop`` of the patterns, chosen out of ``searched``.
 
-    ``instrument`` is None where all are touched; ``where`` is the reading, move, weight or side meant; ``amount`` a
-    named ratio, or θ of a given one (NaN: closed).
+    ``instrument`` is None where all are touched; ``where`` is the reading, stay, weight or side meant; ``amount`` a
+    named ratio, a true place, or θ of a given one (NaN: closed).
     """
 
     trace: str
@@ -62,22 +74,8 @@ class Block:
 
     @property
     def name(self) -> str:
-        """The trace, named ratios of a length apart."""
-        return "named-length" if self.kind == "slope" and self.trace == "instrument-length" else self.trace
-
-
-@dataclass(frozen=True, eq=False)
-class Placement:
-    """One stay of a weight: the readings it covers, its mass and where it was logged to lie. [t, m]"""
-
-    weight: str
-    move: int
-    first: int
-    stop: int
-    mass_t: float
-    from_y_m: float
-    to_y_m: float
-    home_y_m: float
+        """The trace, those of a size the record names apart: ratios of a length, first places."""
+        return NAMED.get(self.trace, self.trace) if self.kind == "slope" else self.trace
 
 
 class Builder:
@@ -141,20 +139,31 @@ def common_patterns(
         sides += [side] * (len(hinges) - len(sides))
     if hinges:
         build.add("restraint", np.stack(hinges, axis=1), one_sided=True, where=np.array(sides, dtype=int))
-    _weight_patterns(build, placements)
     if placements:
-        moved = np.array([-2.0 * p.mass_t * p.to_y_m for p in placements])  # of the moment, logged less true
-        span = np.arange(n)[:, None]
-        inside = (span >= [p.first for p in placements]) & (span < [p.stop for p in placements])
-        true = moment_tm[:, None] - np.where(inside, moved, 0.0)
-        build.add("wrong-side", curve(true) - x[:, None], kind="slope", where=np.arange(len(placements)))
-        names = [p.weight for p in placements]
-        firsts = [k for k, name in enumerate(names) if names.index(name) == k]
-        since = span >= [placements[k].first for k in firsts]
-        moved = np.array([2.0 * placements[k].mass_t * placements[k].home_y_m for k in firsts])
-        true = moment_tm[:, None] - np.where(since, moved, 0.0)
-        build.add("first-place", curve(true) - x[:, None], kind="slope", where=np.array(firsts))
+        _of_weights(build, x, curve, moment_tm, placements)
     return hinges
+
+
+def _of_weights(build: Builder, x: Floats, curve: "Curve", moment_tm: Floats, placements: Sequence[Placement]) -> None:
+    n, weights = build.n, by_weight(placements)
+    off = moments_of(n, weights)
+    build.add("weight-moment", off.columns, where=off.where)
+    off = first_places(n, weights)
+    build.add("first-place", off.columns, where=off.where)
+    off = first_place_twins(n, weights)
+    build.add("first-place", off.columns, kind="twin", where=off.where)
+    off = last_place_twins(n, weights)
+    build.add("weight-moment", off.columns, kind="twin", where=off.where)
+    moved = np.array([-2.0 * p.mass_t * p.to_y_m for p in placements])  # of the moment, logged less true
+    span = np.arange(n)[:, None]
+    inside = (span >= [p.first for p in placements]) & (span < [p.stop for p in placements])
+    true = moment_tm[:, None] - np.where(inside, moved, 0.0)
+    build.add("wrong-side", curve(true) - x[:, None], kind="slope", where=np.arange(len(placements)))
+    off = stated_first_places(n, weights)
+    moved = np.array([placements[k].mass_t * placements[k].home_y_m for k in off.where])
+    moved -= np.array([placements[k].mass_t for k in off.where]) * off.places_m
+    true = moment_tm[:, None] - moved * off.columns
+    build.add("first-place", curve(true) - x[:, None], kind="slope", where=off.where, amount=off.places_m)
 
 
 def device_patterns(
@@ -231,29 +240,6 @@ def _one_sided(scaled: Floats, sign: float) -> list[Floats]:
         if top > 0 and (shape > _SHARE * top).sum() >= 2:
             found.append(sign * shape / top)
     return found
-
-
-def _weight_patterns(build: Builder, placements: list[Placement]) -> None:
-    """A place off by a length, for each stay that ends before the test does, and a weight's mass."""
-    n = build.n
-    columns, move = [], []
-    for k, placed in enumerate(placements):
-        if placed.stop < n:
-            one = np.zeros(n)
-            one[placed.first : placed.stop] = 1.0
-            columns.append(one)
-            move.append(k)
-    for name in dict.fromkeys(placed.weight for placed in placements):
-        away = np.zeros(n)
-        stays = [(k, placed) for k, placed in enumerate(placements) if placed.weight == name]
-        for _, placed in stays:
-            away[placed.first : placed.stop] = placed.to_y_m - placed.home_y_m
-        top = np.abs(away).max()
-        if top > 0 and sum(abs(p.to_y_m - p.home_y_m) > 1e-9 * top for _, p in stays) > 1:
-            columns.append(-away / top)  # else the same trace as its one place
-            move.append(-1 - stays[0][0])
-    if columns:
-        build.add("weight-moment", np.stack(columns, axis=1), where=np.array(move))
 
 
 def _each(shapes: Floats, p: int) -> tuple[Floats, np.ndarray]:

@@ -23,7 +23,8 @@ from engine.diagnosis.survey import diagnose_survey
 from engine.incline.instruments import heel_tangents
 from engine.incline.moments import plateaus
 from engine.incline.regression import regress
-from tests.engine.diagnosis import simulated, surveyed
+from tests.engine.diagnosis import first_places, simulated, surveyed
+from tests.engine.diagnosis.first_places import stepped
 
 SEED = 20_000_000
 SIZES = (1, 2, 4, 6, 8)
@@ -71,6 +72,25 @@ def classes(count: int) -> None:
         worst = min(mean, key=lambda trace: mean[trace])
         pooled = np.mean([share for shares in by_class.values() for share in shares])
         print(f"{label}: pooled {pooled:.1f}, worst class {worst} {mean[worst]:.1f}")
+
+
+def first_place(count: int) -> None:
+    """First places entered off by a length: what is named first, and whether the place and its weight are told."""
+    print(f"\nA first place off by a length [%], {count} tests each: class named first, weight and place told")
+    for label, ships in (("usual moves", ()), ("half way too", stepped())):
+        for way in ("moves right", "back alike", "back elsewhere", "not back"):
+            if way == "not back" and ships:
+                continue
+            for size in (4, 6, 8, None):
+                named: Counter[str] = Counter()
+                told = 0
+                for k in range(count):
+                    case = first_places.make(way, size=size, seed=SEED + 10_000_000 + k, ships=ships)
+                    found = case.made.diagnose(readings=case.readings)
+                    named[found[0].trace if found else "nothing"] += 1
+                    told += bool(found) and "first-place-off" in found[0].members
+                shares = {trace: float(f"{100 * times / count:.1f}") for trace, times in named.most_common(3)}
+                print(f"{label:13s} {way:15s} {size or 'natural'!s:8s} told {100 * told / count:5.1f}  {shares}")
 
 
 def sound(count: int) -> None:
@@ -236,6 +256,7 @@ def main() -> None:
         calibrate(20_000)
         return
     classes(chosen.count)
+    first_place(chosen.count)
     sound(max(500, chosen.count))
     two_faults(2 * chosen.count)
     coverage(5 * chosen.count)

@@ -51,25 +51,21 @@ class Setting:
 @cache
 def settings() -> tuple[Setting, ...]:
     """Eleven vessels and the demo vessel."""
-    found = []
-    for trial in (*trials().values(), demo_trial()):
-        solved = solution(trial)
-        record = simulate(trial, solved=solved)
-        weights, moves, instruments = engine_of(record)
-        scale = []
-        for one in instruments:
-            scale.append(math.degrees(1.0) if one.base_m is None else one.base_m)
-        found.append(
-            Setting(
-                trial,
-                solved,
-                np.array([one.tan_heel for one in solved.readings]),
-                plateaus(weights=weights, moves=moves).moment_tm,
-                sigma_of(instruments),
-                np.array(scale),
-            )
-        )
-    return tuple(found)
+    return tuple(setting_of(trial, solution(trial)) for trial in (*trials().values(), demo_trial()))
+
+
+def setting_of(trial: Trial, solved: Solution) -> Setting:
+    """Return the setting of a trial on its floating positions."""
+    record = simulate(trial, solved=solved)
+    weights, moves, instruments = engine_of(record)
+    return Setting(
+        trial,
+        solved,
+        np.array([one.tan_heel for one in solved.readings]),
+        plateaus(weights=weights, moves=moves).moment_tm,
+        sigma_of(instruments),
+        np.array([math.degrees(1.0) if one.base_m is None else one.base_m for one in instruments]),
+    )
 
 
 def engine_of(record: Record) -> tuple[dict[str, Weight], list[Move], list[Instrument]]:
@@ -242,7 +238,8 @@ def lag(s: Setting, rng: np.random.Generator, want: Wanted) -> tuple[Fault, floa
     return faults.lag(want.common), want.size
 
 
-def _slope(s: Setting) -> float:
+def slope(s: Setting) -> float:
+    """Return her tangent on the moment. [1/(t·m)]"""
     m = s.moment_tm - s.moment_tm.mean()
     return float(m @ s.tangents / (m @ m))
 
@@ -250,21 +247,21 @@ def _slope(s: Setting) -> float:
 def mass(s: Setting, rng: np.random.Generator, want: Wanted) -> tuple[Fault, float]:
     weight = s.trial.weights[_pick(rng, range(len(s.trial.weights)))]
     away = max(abs(move.to_y_m - weight.y_m) for move in s.trial.moves if move.weight == weight.id)
-    part = float(rng.choice([-1, 1])) * want.common / (_slope(s) * weight.mass_t * away)
+    part = float(rng.choice([-1, 1])) * want.common / (slope(s) * weight.mass_t * away)
     return faults.wrong_mass(weight.id, 1 + part), want.size
 
 
 def arm(s: Setting, rng: np.random.Generator, want: Wanted) -> tuple[Fault, float]:
     k = _pick(rng, (0, 1, 4, 5))
     tonnes = next(w.mass_t for w in s.trial.weights if w.id == s.trial.moves[k].weight)
-    return faults.wrong_arm(k, float(rng.choice([-1, 1])) * want.common / (_slope(s) * tonnes)), want.size
+    return faults.wrong_arm(k, float(rng.choice([-1, 1])) * want.common / (slope(s) * tonnes)), want.size
 
 
 def side(s: Setting, rng: np.random.Generator, want: Wanted) -> tuple[Fault, float]:
     k = _pick(rng, range(8))
     move = s.trial.moves[k]
     tonnes = next(w.mass_t for w in s.trial.weights if w.id == move.weight)
-    return faults.wrong_side(k), 2 * abs(move.to_y_m) * tonnes * _slope(s) / want.deviation
+    return faults.wrong_side(k), 2 * abs(move.to_y_m) * tonnes * slope(s) / want.deviation
 
 
 def pocketing(s: Setting, rng: np.random.Generator, want: Wanted) -> tuple[Fault, float]:

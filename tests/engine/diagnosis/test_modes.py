@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from engine.diagnosis.compare import INDEPENDENT, SHARES, Space, compare
+from engine.diagnosis.compare import INDEPENDENT, SHARES, WITH_FIRST_PLACE, Space, compare
 from engine.diagnosis.modes import _of_any_table, modes
 from engine.diagnosis.patterns import Block
 
@@ -59,6 +59,7 @@ def test_instruments_zeros_do_not_matter() -> None:
 def test_shares_add_up_to_one() -> None:
     assert sum(SHARES.values()) == pytest.approx(1.0, abs=1e-12)
     assert set(SHARES) == set(INDEPENDENT)
+    assert set(WITH_FIRST_PLACE) - set(SHARES) == {"first-place"}
 
 
 def test_gain_and_limit_of_one_candidate_are_a_t_test() -> None:

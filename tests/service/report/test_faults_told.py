@@ -2,6 +2,7 @@
 
 import copy
 import json
+import math
 
 import pytest
 
@@ -56,12 +57,31 @@ def test_a_wrong_side_is_named_with_gm_both_ways(failed):
 
 
 def test_a_shifted_zero_is_no_fault_and_yet_told_where_gm_stands(noiseless):
-    """Weight A logged 0.3 m off at the start shifts every moment against reading 0 by 1.56 t m; GM stays."""
+    """Reading 0 of all instruments as if she lay there by 1.56 t m less, of the 88 she is heeled by: GM stays."""
     record = copy.deepcopy(noiseless.record)
-    record["weights"][0]["y_m"] = 4.3
+    tangent = 1.56 * noiseless.answer.incline.slope_per_tm
+    for one in record["instruments"]:
+        if one["kind"] == "u_tube":
+            one["starboard_levels_m"][0] -= tangent * one["spread_m"]
+        elif one["kind"] == "pendulum":
+            one["deflections_m"][0] -= tangent * one["length_m"] * (1 if one["positive"] == "starboard" else -1)
+        else:
+            one["angles_deg"][0] -= math.degrees(tangent) * (1 if one["positive"] == "starboard" else -1)
     answer, document = computed(record)
     assert not any(one.is_fault for one in answer.incline.diagnoses)
-    assert note(document).startswith("Noticed, no fault: wind after zero (reading 0): GM")
+    assert note(document).startswith("Noticed, no fault: shift or place (reading 0, weight A): GM")
+
+
+@pytest.mark.parametrize("true_less_logged", [0.3, -0.5, 1.0])
+def test_a_first_place_off_by_a_length_is_a_fault_with_its_weight(demo, true_less_logged):
+    """Weight A was put back where it lay, 4.6 m to port, as its return says."""
+    record = copy.deepcopy(demo.record)
+    record["weights"][0]["y_m"] -= true_less_logged
+    answer, document = computed(record)
+    assert note(document).startswith("1 suspected fault: first place off")
+    assert "move 1, weight A" in note(document)
+    (fault,) = (one for one in answer.incline.diagnoses if one.is_fault)
+    assert fault.arm_m == pytest.approx(true_less_logged, abs=1e-9)
 
 
 def test_a_first_place_on_the_wrong_side_is_a_fault_with_its_weight(demo):
