@@ -21,8 +21,9 @@ from engine.diagnosis.weight_patterns import (
     first_place_twins,
     first_places,
     last_place_twins,
+    mirrored_first_places,
     moments_of,
-    stated_first_places,
+    returned_first_places,
 )
 
 NAMED_RATIOS = {
@@ -159,11 +160,11 @@ def _of_weights(build: Builder, x: Floats, curve: "Curve", moment_tm: Floats, pl
     inside = (span >= [p.first for p in placements]) & (span < [p.stop for p in placements])
     true = moment_tm[:, None] - np.where(inside, moved, 0.0)
     build.add("wrong-side", curve(true) - x[:, None], kind="slope", where=np.arange(len(placements)))
-    off = stated_first_places(n, weights)
-    moved = np.array([placements[k].mass_t * placements[k].home_y_m for k in off.where])
-    moved -= np.array([placements[k].mass_t for k in off.where]) * off.places_m
-    true = moment_tm[:, None] - moved * off.columns
-    build.add("first-place", curve(true) - x[:, None], kind="slope", where=off.where, amount=off.places_m)
+    for off in (mirrored_first_places(n, weights), returned_first_places(n, weights)):
+        lay = [placements[k] for k in off.where]
+        moved = np.array([one.mass_t * one.home_y_m for one in lay]) - [one.mass_t for one in lay] * off.places_m
+        true = moment_tm[:, None] - moved * off.columns
+        build.add("first-place", curve(true) - x[:, None], kind="slope", where=off.where, amount=off.places_m)
 
 
 def device_patterns(

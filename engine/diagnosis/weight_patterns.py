@@ -108,19 +108,25 @@ def last_place_twins(n: int, weights: Sequence[Stays]) -> OfWeights:
     return OfWeights.of(n, [(_while(n, [one]), k) for k, one in last])
 
 
-def stated_first_places(n: int, weights: Sequence[Stays]) -> OfWeights:
-    """Return true first places that the record itself suggests, and since when: mirrored, or where it was put back."""
-    found: list[tuple[Floats, int]] = []
-    places: list[float] = []
+def mirrored_first_places(n: int, weights: Sequence[Stays]) -> OfWeights:
+    """Return first places on the other side of the centreline, since the first move."""
+    return _first_at(n, [(stays, -stays[0][1].home_y_m) for stays in weights if stays[0][1].home_y_m])
+
+
+def returned_first_places(n: int, weights: Sequence[Stays]) -> OfWeights:
+    """Return, of weights put back elsewhere than where they lay as logged, that place as the first one."""
+    found = []
     for stays in weights:
         home = stays[0][1].home_y_m
-        true = [-home] if home else []
         back = min((one for _, one in stays[1:]), key=lambda one: abs(one.away_m), default=None)
         if back is not None and min(abs(back.away_m), abs(back.to_y_m + home)) > SAME_PLACE_M:
-            true.append(back.to_y_m)
-        found += [(_since(n, stays), stays[0][0])] * len(true)
-        places += true
-    return OfWeights.of(n, found, places)
+            found.append((stays, back.to_y_m))
+    return _first_at(n, found)
+
+
+def _first_at(n: int, found: Sequence[tuple[Stays, float]]) -> OfWeights:
+    columns = [(_since(n, stays), stays[0][0]) for stays, _ in found]
+    return OfWeights.of(n, columns, [place for _, place in found])
 
 
 def back_at(placements: Sequence[Placement], weight: str, place_m: float) -> int | None:

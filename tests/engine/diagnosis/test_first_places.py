@@ -5,7 +5,13 @@ import pytest
 
 from engine.diagnosis.incline import diagnose, stays
 from engine.diagnosis.result import Diagnosis
-from engine.diagnosis.weight_patterns import by_weight, first_place_twins, first_places, stated_first_places
+from engine.diagnosis.weight_patterns import (
+    by_weight,
+    first_place_twins,
+    first_places,
+    mirrored_first_places,
+    returned_first_places,
+)
 from engine.incline.moments import Move, Weight
 from fixtures.simulator import Noise, simulate
 from tests.engine.diagnosis.first_places import Case, make, stepped
@@ -134,6 +140,8 @@ def test_a_move_to_where_it_stands_makes_a_stay_last() -> None:
 def test_the_record_suggests_the_mirror_and_the_place_of_a_return() -> None:
     weights = {"A": Weight(2.0, np.array([0.0, 3.0, 1.0])), "B": Weight(1.0, np.array([0.0, 0.0, 1.0]))}
     moves = [Move("A", -3.5), Move("B", 2.0), Move("A", 2.5), Move("B", 0.0)]
-    said = stated_first_places(5, by_weight(stays(weights=weights, moves=moves, readings=5)))
-    assert said.places_m.tolist() == [-3.0, 2.5]  # B lay on the centreline and was put back there
-    assert said.columns.T.tolist() == [[0, 1, 1, 1, 1]] * 2
+    logged = by_weight(stays(weights=weights, moves=moves, readings=5))
+    # B lay on the centreline and was put back there
+    for found, place in ((mirrored_first_places(5, logged), -3.0), (returned_first_places(5, logged), 2.5)):
+        assert found.places_m.tolist() == [place]
+        assert found.columns.T.tolist() == [[0, 1, 1, 1, 1]]
