@@ -122,6 +122,18 @@ def table_upright(
     raise NotDeterminedError("no draft and trim balance this centre", code="no-equilibrium", field="centre_m")
 
 
+def table_at_trim(*, tables: HydrostaticTables, density_t_per_m3: float, mass_t: float, trim_m: float) -> TableUpright:
+    """Find the draft of a mass with the heel held at 0 and the trim as given. [t/m³], [t], [m]
+
+    Raises
+    ------
+    NotDeterminedError
+        ``beyond-tables``.
+    """
+    draft = _draft(tables, mass_t, trim_m, density_t_per_m3)
+    return TableUpright(draft, trim_m, tables.at(draft_m=draft, trim_m=trim_m, density_t_per_m3=density_t_per_m3))
+
+
 def _draft(tables: HydrostaticTables, mass: float, trim: float, density: float) -> float:
     """Return the draft at midlength whose displacement is ``mass`` at a trim, by bisection and false position."""
     from scipy.optimize import brentq

@@ -75,6 +75,14 @@ class Margins:
         """Return the least, infinite where there is none."""
         return min(self.every().values(), default=math.inf)
 
+    def undecided(self) -> bool:
+        """Whether a rule does not hold so far, and what lies beyond the end of cross curves may make it hold."""
+        return any(
+            (rule.requirement.margin(observed) or 0.0) < 0 and _may_hold(rule, observed)
+            for rule in self._rules.values()
+            for observed in self._observed
+        )
+
     def failing(self, first: Key | None = None) -> Key | None:
         """Return a rule that is not met, None if there is none; ``first`` is looked at before the others."""
         order = self._rules if first is None else dict.fromkeys((first, *self._rules))

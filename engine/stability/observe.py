@@ -94,10 +94,11 @@ class Observation(Mapping[str, float | None]):
 
     def largest_from(self, low_deg: float) -> float | None:
         """Return the largest arm at a heel or beyond. [m]"""
-        if low_deg > self.arms.reach_deg:
+        if low_deg > self.arms.reach_deg + 1e-9:
             return None
         heel_deg, arm = self.maximum
-        return arm if heel_deg >= low_deg else self.curve.maximum(low_deg * _RAD, self.curve.last_rad)[1]
+        last = self.curve.last_rad
+        return arm if heel_deg >= low_deg else self.curve.maximum(min(low_deg * _RAD, last), last)[1]
 
     @cached_property
     def positive_to_deg(self) -> float:

@@ -14,7 +14,7 @@ from engine.errors import EngineError
 from engine.findings import Finding
 from engine.flotation.arm_curve import Side
 from engine.flotation.cross_curve_table import CrossCurveTable
-from engine.flotation.table_position import table_upright
+from engine.flotation.table_position import table_at_trim, table_upright
 from engine.flotation.tables import LARGEST_HEEL_DEG, HydrostaticTables
 from engine.stability.heel_curve import HeelCurve
 from engine.stability.rest import Rest
@@ -119,6 +119,30 @@ class TableShip:
             mirrored=mirrored,
             lacking=lacking,
         )
+
+
+def table_ship(
+    tables: TablesOfShip,
+    density_t_per_m3: float,
+    free_surface_tm: float,
+    mass_t: float,
+    trim_m: float | None,
+    lcg_m: float | None,
+) -> TableShip:
+    """Return a ship upright at a trim or with an LCG, her centre somewhere above half the tables' deepest draft.
+
+    Raises
+    ------
+    NotDeterminedError
+        ``beyond-tables``.
+    """
+    rows, up = tables.hydrostatics, _UP
+    centre = np.array([0.0 if lcg_m is None else lcg_m, 0.0, 0.6 * max(float(one.draft_m[-1]) for one in rows.tables)])
+    if trim_m is not None:
+        at = table_at_trim(tables=rows, density_t_per_m3=density_t_per_m3, mass_t=mass_t, trim_m=trim_m).point
+        up = np.array([trim_m / rows.length_bp_m, 0.0, 1.0])
+        centre = np.array([at.lcb_m, 0.0, at.vcb_m]) + (centre[2] - at.vcb_m) * up
+    return TableShip(tables, density_t_per_m3, mass_t, centre, free_surface_tm, up)
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,7 +6,7 @@ free to trim, and the root is found again on the first order about them, ``Arms.
 the first order leaves out is nothing, ``NEAR_M``, its arms are the answer; else the arms are computed anew there.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
 
@@ -31,7 +31,7 @@ from engine.stability.limit_search import around, bracket, last_met
 from engine.stability.margins import Margins, rules_of
 from engine.stability.ship import Ship
 from engine.stability.table_observe import immersion, observation
-from engine.stability.table_ship import ArmsByTables, TableShip
+from engine.stability.table_ship import ArmsByTables, TableShip, TablesOfShip, table_ship
 
 NEAR_M = 1e-4
 """Of the first order of so small a rise nothing is missing but some parts of its square, 1e-8 m."""
@@ -41,7 +41,7 @@ JUMP = 1e-6
 """A governing margin at the limit larger than this means that it jumps there rather than passes through zero."""
 
 _ROUNDS = 15
-_ROW_LIMIT_CODES = ("sinks", "no-vcg-meets", "no-upper-vcg-limit", "no-criterion-assessed", *ROW_CODES)
+_ROW_LIMIT_CODES = ("sinks", "no-vcg-meets", "no-upper-vcg-limit", "no-criterion-assessed", "beyond-tables", *ROW_CODES)
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,8 +93,8 @@ def vcg_limit(
     ------
     NotDeterminedError
         "no-criterion-assessed"; "no-vcg-meets": a criterion fails at every height from the bottom of the hull up;
-        "no-upper-vcg-limit": none fails up to well above the metacentre and the deck; "vcg-limit-not-converged"; as
-        ``Ship.arms``.
+        "no-upper-vcg-limit": none fails up to well above the metacentre and the deck; "vcg-limit-not-converged";
+        "beyond-tables": the cross curves end too early to tell; as ``Ship.arms``.
     InputError
         As ``judge``.
 
@@ -159,6 +159,12 @@ def _limit(
     criteria, noticed = judge(arms, rule_sets, data)
     by_key = {(one.check.rule_set, one.check.rule): one for one in criteria}
     every = margins.every()
+    if margins.worst() > JUMP and margins.undecided():
+        raise NotDeterminedError(
+            f"above a VCG of {arms.vcg_m:.6g} m a criterion fails; below it, what lies beyond the cross curves decides",
+            code="beyond-tables",
+            field="rules",
+        )
     governing = min(every, key=lambda key: every[key])
     if abs(every[governing]) > JUMP:
         words = f"the governing criterion jumps at the limit: its margin there is {every[governing]:.6g}"
@@ -186,7 +192,7 @@ class LimitRow:
 
 def vcg_limit_table(
     *,
-    solid: Solid,
+    solid: Solid | TablesOfShip,
     density_t_per_m3: float,
     length_bp_m: float,
     displacement_t: ArrayLike,
@@ -201,7 +207,7 @@ def vcg_limit_table(
     Parameters
     ----------
     solid, density_t_per_m3, length_bp_m
-        Hull and water. [t/m³, m]
+        Hull, or the tables that stand for it, and water. [t/m³, m]
     displacement_t : (n,)
         [t]
     trim_m, lcg_m : (m,)
@@ -221,7 +227,11 @@ def vcg_limit_table(
         raise InputError("either trims or LCGs are needed", code="trim-or-lcg", field="trim_m")
     water = positive(density_t_per_m3, field="density_t_per_m3", unit="t/m³")
     masses = [positive(float(one), field="displacement_t", unit="t") for one in np.atleast_1d(displacement_t)]
-    make = partial(_ship, solid, water, length_bp_m, free_surface_tm)
+    make: Callable[[float, float | None, float | None], Ship | TableShip]
+    if isinstance(solid, TablesOfShip):
+        make = partial(table_ship, solid, water, free_surface_tm)
+    else:
+        make = partial(_ship, solid, water, length_bp_m, free_surface_tm)
     rows = []
     for mass in masses:
         for value in np.atleast_1d(finite(given, field="trim_m" if lcg_m is None else "lcg_m")).tolist():

@@ -6,6 +6,7 @@ from fastapi import APIRouter
 from pydantic import Field
 
 from engine.errors import InputError
+from engine.flotation.tables import HydrostaticTables
 from engine.geometry import Solid
 from engine.geometry.plane import Planes
 from engine.planning.ledger_review import LedgerReview, review, ship_bounds_m
@@ -18,9 +19,9 @@ from service.edge.provenance import Provenance
 from service.schemas.check import CheckAnswer, check_answer
 from service.schemas.common import CAUTIONS, Finding, LengthBP, each, findings, unique
 from service.schemas.deadweight import DeadweightAnswer, deadweight_answer
-from service.schemas.hull import Hull, solid_of
 from service.schemas.incline import Weight
 from service.schemas.survey import Item
+from service.schemas.table_hull import HullOrTables, solid_or_tables
 from service.schemas.tank import TankOf
 
 router = APIRouter()
@@ -30,8 +31,8 @@ class DeadweightRequest(Model):
     """The ledger, the tanks and the inclining weights; how she floats, for the liquids."""
 
     axes: Axes | None = None
-    hull: Hull | None = None
-    """Where given, entries that lie outside it are looked at; its length rules."""
+    hull: HullOrTables | None = None
+    """Where given, entries that lie outside it are looked at, but for tables; its length rules."""
     length_bp_m: LengthBP | None = None
     """Needed where axes or a trim are stated without a hull."""
     heel_deg: Annotated[float, Field(ge=-30, le=30)] = 0.0
@@ -131,7 +132,7 @@ def compute(request: DeadweightRequest) -> DeadweightStepAnswer:
         tanks=each(turned.tanks, TankOf.aboard, "tanks"),
         items=each(turned.items, Item.item, "items"),
     )
-    solid, found = (None, ()) if turned.hull is None else solid_of(turned.hull)
+    solid, found = (None, ()) if turned.hull is None else solid_or_tables(turned.hull)
     plane = Planes.from_waterplanes(
         draft_m=0.0, heel_deg=request.heel_deg, trim_m=request.trim_m, length_bp_m=length or 1.0
     )
@@ -147,14 +148,14 @@ def compute(request: DeadweightRequest) -> DeadweightStepAnswer:
 
 
 def _review(
-    parts: Parts, request: DeadweightRequest, mass_t: float, liquids_t: float, hull: Solid | None
+    parts: Parts, request: DeadweightRequest, mass_t: float, liquids_t: float, hull: Solid | HydrostaticTables | None
 ) -> ReviewAnswer:
     names = [one.name for one in request.items]
     found: LedgerReview = review(
         items=parts.items,
         names=names,
         lightship_mass_t=mass_t,
-        bounds_m=None if hull is None else ship_bounds_m(hull),
+        bounds_m=None if hull is None or isinstance(hull, HydrostaticTables) else ship_bounds_m(hull),
         liquids_mass_t=max(liquids_t, 0.0),
         lightship_vcg_m=request.lightship_vcg_m,
     )

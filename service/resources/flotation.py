@@ -6,26 +6,34 @@ import numpy as np
 from fastapi import APIRouter
 from pydantic import Field
 
+from engine.errors import EngineError, InputError
+from engine.findings import Finding as EngineFinding
 from engine.flotation.at_rest import of_rest, upright_gm_m
 from engine.flotation.equilibrium import equilibrium
+from engine.flotation.table_position import table_position
+from engine.lightship.derivation import Mass as EngineMass
+from engine.record.as_inclined import free_surface_tm
 from service.edge.axes import Axes, X, Y, from_ship_frame, to_ship_frame
 from service.edge.model import Model
 from service.edge.operation import operation
 from service.edge.provenance import Provenance
 from service.schemas.common import CAUTIONS, Finding, Length, Mass, PositionX, PositionY, each, findings
-from service.schemas.hull import BOX_BARGE, Hull, solid_of
+from service.schemas.deadweight import UPRIGHT as LEVEL
+from service.schemas.hull import BOX_BARGE, solid_of
+from service.schemas.table_hull import HullOrTables, TablesHull
 from service.schemas.tank import TankOf
 
 router = APIRouter()
 
-UPRIGHT = np.array([[0.0, 0.0, 1.0]])
+UPRIGHT = LEVEL.normals
 
 
 class FlotationRequest(Model):
     """A hull, what is aboard without tank liquids, and tanks whose liquids run; soundings are those upright."""
 
     axes: Axes | None = None
-    hull: Hull
+    hull: HullOrTables
+    """Of kind `tables`: by their rows, within 3° of heel; liquids are corrected for and do not run."""
     density_t_per_m3: Annotated[float, Field(gt=0.1, le=20)]
     mass_t: Mass
     x_m: PositionX
@@ -82,6 +90,8 @@ def compute(request: FlotationRequest) -> FlotationAnswer:
     """Return the stable floating position of a mass and centre with liquids that run to their real level."""
     length = request.hull.length_bp_m
     turned = to_ship_frame(request, request.axes, length_bp_m=length)
+    if isinstance(turned.hull, TablesHull):
+        return from_ship_frame(_by_tables(turned, turned.hull), request.axes, length_bp_m=length)
     solid, found = solid_of(turned.hull)
     if turned.sag_m:
         solid = solid.bent(sag_m=turned.sag_m, length_bp_m=length)
@@ -114,3 +124,53 @@ def compute(request: FlotationRequest) -> FlotationAnswer:
         findings=findings((*found, *of_tanks, *told)),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=length)
+
+
+_PLACES = {"mass_t": "mass_t", "centre_m": "z_m"}
+"""Where a fault of a position by tables lies in the request; else in the hull."""
+
+
+def _by_tables(request: FlotationRequest, hull: TablesHull) -> FlotationAnswer:
+    if request.sag_m:
+        raise InputError("tables cannot be bent", code="tables-no-geometry", field="sag_m")
+    tables = hull.whole().hydrostatics
+    liquids = each(request.tanks, lambda tank: tank.aboard().liquid(normals=UPRIGHT), "tanks")
+    solid = EngineMass(request.mass_t.value, np.array([request.x_m.value, request.y_m.value, request.z_m.value]))
+    everything = [solid, *(EngineMass(one.mass_t, one.at(UPRIGHT).centroid_m[0]) for one in liquids)]
+    mass = sum(one.mass_t for one in everything)
+    centre = sum((one.moment_tm for one in everything), start=np.zeros(3)) / mass
+    surface = sum(free_surface_tm(one, LEVEL) for one in liquids)
+    try:
+        at = table_position(
+            tables=tables,
+            density_t_per_m3=request.density_t_per_m3,
+            mass_t=mass,
+            centre_m=centre,
+            free_surface_moment_tm=surface,
+        )
+    except EngineError as error:
+        error.field = _PLACES.get(error.field, "hull")
+        raise
+    told = [*tables.off_trim(at.trim_m)]
+    if surface:
+        words = "liquids are not made to run: the free surfaces upright are corrected for"
+        told.append(EngineFinding("tables-no-geometry", words))
+    x, y, z = centre.tolist()
+    return FlotationAnswer(
+        draft_m=at.draft_m,
+        trim_m=at.trim_m,
+        heel_deg=at.heel_deg,
+        displacement_t=at.point.displacement_t,
+        volume_m3=at.point.volume_m3,
+        lcb_m=at.point.lcb_m,
+        tcb_m=at.point.tcb_m,
+        vcb_m=at.point.vcb_m,
+        lcg_m=x,
+        tcg_m=y,
+        vcg_m=z,
+        gm_fluid_m=at.gm_fluid_m,
+        gm_solid_m=at.gm_solid_m,
+        gm_longitudinal_m=at.point.km_longitudinal_m - z,
+        free_surface_moment_tm=surface,
+        findings=findings((*(one for liquid in liquids for one in liquid.tank.findings), *told)),
+    )

@@ -8,6 +8,7 @@ from engine.diagnosis.survey_causes import SurveyDiagnosis as EngineSurveyDiagno
 from engine.errors import NotDeterminedError
 from engine.findings import Finding as EngineFinding
 from engine.flotation.tables import HydrostaticTables
+from engine.geometry import Solid
 from engine.lightship.deviation import Lengths
 from engine.lightship.particulars import Lightship, Spread
 from engine.lightship.trigger_rows import Compared, trigger_rows
@@ -41,6 +42,7 @@ from service.schemas.incline_answer import InclineAnswer
 from service.schemas.lightship import LightshipAnswer, lightship_answer
 from service.schemas.loading_answer import ConditionResult, assess_conditions
 from service.schemas.record import StabilityTest
+from service.schemas.table_hull import TablesHull
 from service.schemas.verdict import Verdict, verdict
 from service.schemas.waterline import AsInclined, WaterlineAnswer, waterline
 
@@ -195,10 +197,14 @@ def _conditions(
 ) -> tuple[ConditionResult, ...]:
     if not turned.loading_conditions or solved.derivation is None:
         return ()
-    hull = record.hull
+    if isinstance(turned.hull, TablesHull):
+        hull: Solid | TablesOfShip = turned.hull.whole()
+    else:
+        assert not isinstance(record.hull, HydrostaticTables)
+        hull = record.hull
     return assess_conditions(
         turned.loading_conditions,
-        hull=TablesOfShip(hull, turned.righting_levers()) if isinstance(hull, HydrostaticTables) else hull,
+        hull=hull,
         length_bp_m=record.length_bp_m,
         lightship=solved.derivation.lightship,
         covariance=None if spread is None else spread.budget.covariance[:4, :4],

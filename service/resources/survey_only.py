@@ -7,6 +7,7 @@ from pydantic import Field
 
 from engine.errors import InputError
 from engine.findings import Finding as EngineFinding
+from engine.flotation.tables import HydrostaticTables
 from engine.lightship.derivation import lying
 from engine.lightship.deviation import Lengths
 from engine.lightship.particulars import Lightship
@@ -21,11 +22,12 @@ from service.edge.operation import operation
 from service.edge.provenance import Provenance
 from service.schemas.common import CAUTIONS, Finding, each, findings
 from service.schemas.comparison import RuleNames, ShipKind, ShipLength
-from service.schemas.hull import BOX_BARGE, Hull, solid_of
+from service.schemas.hull import BOX_BARGE
 from service.schemas.ledger_table import LedgerLine, lines
 from service.schemas.record import Uncertainties
 from service.schemas.requirement import RuleSetsAnswer, by_rule_sets
 from service.schemas.survey import DraftMark, Freeboard, Item, Water, heights
+from service.schemas.table_hull import HullOrTables, solid_or_tables
 from service.schemas.tank import TankOf
 from service.schemas.vcg_rule import VcgAnswer, VcgCase, VcgRuleOf, vcg_answer
 from service.schemas.waterline import WaterlineAnswer, waterline
@@ -37,7 +39,7 @@ class SurveyRequest(Model):
     """The record of a survey: hull, water, heights, tanks, the ledger, and the rule the VCG is taken from."""
 
     axes: Axes | None = None
-    hull: Hull
+    hull: HullOrTables
     water: Water
     freeboards: Annotated[tuple[Freeboard, ...], Field(max_length=500)] = ()
     draft_marks: Annotated[tuple[DraftMark, ...], Field(max_length=500)] = ()
@@ -55,10 +57,10 @@ class SurveyRequest(Model):
         """Return the survey as a record without an incline, and what was noticed of the hull and the water."""
         if not self.freeboards and not self.draft_marks:
             raise InputError("freeboards or draft marks are needed", code="no-heights", field="freeboards")
-        solid, found = solid_of(self.hull)
+        hull, found = solid_or_tables(self.hull)
         assumed = Uncertainties().assumed()
         record = Record(
-            hull=solid,
+            hull=hull,
             length_bp_m=self.hull.length_bp_m,
             samples=self.water.read(),
             heights=heights(self.freeboards, self.draft_marks, assumed_m=assumed.freeboard_m),
@@ -180,6 +182,8 @@ def compute(request: SurveyRequest) -> SurveyAnswer:
         ),
         vcg=chosen.basis,
     )
+    if isinstance(record.hull, HydrostaticTables):
+        found = (*found, *record.hull.off_trim(surveyed.waterline.trim_m))
     sets = trigger_sets(turned.rules or chosen.rule_sets)
     decided = required_test(sets, _case(turned, chosen, result))
     x, y, z = result.centre_m.tolist()

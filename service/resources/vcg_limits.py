@@ -6,7 +6,9 @@ from fastapi import APIRouter
 from pydantic import Field
 
 from engine.errors import EngineError, LimitError
-from engine.stability import vcg_limit_table
+from engine.findings import Finding as EngineFinding
+from engine.stability import Arms, vcg_limit_table
+from engine.stability.table_ship import ArmsByTables
 from engine.stability.vcg_limit import LimitRow
 from service.edge.axes import Axes, X, from_ship_frame, to_ship_frame
 from service.edge.csv_table import columns_csv
@@ -15,8 +17,9 @@ from service.edge.operation import operation
 from service.edge.provenance import Provenance
 from service.edge.rule_folder import rule_sets
 from service.schemas.common import CAUTIONS, Finding, findings
-from service.schemas.hull import BOX_BARGE, Hull, solid_of
+from service.schemas.hull import BOX_BARGE, solid_of
 from service.schemas.stability import Coordinate, SetNames, StabilityDataOf
+from service.schemas.table_hull import HullOrTables, TablesHull
 from service.schemas.work import cutting_s
 
 router = APIRouter()
@@ -32,7 +35,8 @@ class VcgLimitsRequest(Model):
     """A hull, the displacements and the trims or LCGs, and the criteria all of which must be met."""
 
     axes: Axes | None = None
-    hull: Hull
+    hull: HullOrTables
+    """Of kind `tables`: by GM and, with cross curves, by their arms; criteria that need the form are not assessed."""
     density_t_per_m3: Annotated[float, Field(gt=0.1, le=20)]
     displacement_t: Displacements
     trim_m: Annotated[tuple[Trim, ...], Field(min_length=1, max_length=50)] | None = None
@@ -143,7 +147,7 @@ def compute(request: VcgLimitsRequest) -> VcgLimitsAnswer:
         raise LimitError(
             f"{count} rows asked, at most {ROW_LIMIT_COUNT}", code="too-many-rows", field="displacement_t", value=count
         )
-    solid, found = solid_of(turned.hull)
+    solid, found = (turned.hull.whole(), ()) if isinstance(turned.hull, TablesHull) else solid_of(turned.hull)
     rows = vcg_limit_table(
         solid=solid,
         density_t_per_m3=turned.density_t_per_m3,
@@ -155,6 +159,8 @@ def compute(request: VcgLimitsRequest) -> VcgLimitsAnswer:
         data=_data(turned),
         free_surface_tm=turned.free_surface_moment_tm,
     )
+    of_tables = {i: _of_tables(row.limit.arms) for i, row in enumerate(rows) if row.limit is not None}
+    of_all = [one for one in next(iter(of_tables.values()), ()) if all(one in told for told in of_tables.values())]
     answer = VcgLimitsAnswer(
         columns=_columns(rows),
         column_notes=tuple(
@@ -165,12 +171,17 @@ def compute(request: VcgLimitsRequest) -> VcgLimitsAnswer:
             RowFinding(row=i, **dict(one))
             for i, row in enumerate(rows)
             if row.limit is not None
-            for one in findings(row.limit.findings)
+            for one in findings((*row.limit.findings, *(one for one in of_tables[i] if one not in of_all)))
         ),
-        findings=findings(found),
+        findings=findings((*found, *of_all)),
         provenance=Provenance(rule_sets=tuple(f"{one.name} {one.version}" for one in sets)),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=length)
+
+
+def _of_tables(arms: Arms | ArmsByTables) -> tuple[EngineFinding, ...]:
+    """Return what tables leave out; nothing where there is a hull."""
+    return arms.findings() if isinstance(arms, ArmsByTables) else ()
 
 
 def _data(request: VcgLimitsRequest) -> Any:

@@ -7,9 +7,8 @@ from pydantic import AfterValidator, Field, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
-from engine.errors import EngineError, InputError
+from engine.errors import InputError
 from engine.findings import Finding
-from engine.flotation.cross_curve_table import CrossCurveTable
 from engine.flotation.tables import HydrostaticTables
 from engine.geometry import Solid
 from engine.record.assumed import Assumed, Stated
@@ -19,11 +18,10 @@ from service.edge.model import Model
 from service.edge.quantities import stated_values
 from service.schemas.common import Label, LengthBP, each, unique
 from service.schemas.comparison import ShipKind, ShipLength, StatedLightship
-from service.schemas.hull import HullModel, solid_of
 from service.schemas.incline import InstrumentOf, Move, Weight
 from service.schemas.loading import LoadingConditionOf, StabilityBasis
 from service.schemas.survey import DraftMark, Freeboard, Item, SurveyDifference, Water, heights
-from service.schemas.table_hull import TablesHull
+from service.schemas.table_hull import HullOrTables, solid_or_tables
 from service.schemas.tank import TankOf
 
 
@@ -66,7 +64,7 @@ class SurveyedShip(Model):
 
     vessel: Vessel | None = None
     axes: Axes | None = None
-    hull: Annotated[HullModel | TablesHull, Field(discriminator="kind")]
+    hull: HullOrTables
     """Its geometry, or its approved tables (kind `tables`): then GM comes from the regression alone."""
     water: Water
     freeboards: Annotated[tuple[Freeboard, ...], Field(max_length=500)] = ()
@@ -78,23 +76,8 @@ class SurveyedShip(Model):
         """Return the record as the engine has it, and what was noticed of the hull and the water."""
         self._check()
         turned = self.in_ship_frame()
-        if isinstance(turned.hull, TablesHull):
-            try:
-                tables = turned.hull.hydrostatics()
-            except EngineError as error:
-                raise error.at("hull") from error
-            return turned._record(tables), self.water.noticed()
-        solid, found = solid_of(turned.hull)
-        return turned._record(solid), (*found, *self.water.noticed())
-
-    def righting_levers(self) -> CrossCurveTable | None:
-        """Return the cross curves of a hull known by tables, where there are some."""
-        if not isinstance(self.hull, TablesHull):
-            return None
-        try:
-            return self.hull.righting_levers()
-        except EngineError as error:
-            raise error.at("hull") from error
+        hull, found = solid_or_tables(turned.hull)
+        return turned._record(hull), (*found, *self.water.noticed())
 
     def in_ship_frame(self) -> Self:
         """Return the same document in the ship's own axes."""

@@ -6,12 +6,16 @@ import numpy as np
 from pydantic import Field
 
 from engine.errors import EngineError, InputError
+from engine.findings import Finding
 from engine.flotation.cross_curve_table import CrossCurveTable
 from engine.flotation.table_rows import HydrostaticTable, hydrostatic_table
 from engine.flotation.tables import HydrostaticTables
+from engine.geometry import Solid
+from engine.stability.table_ship import TablesOfShip
 from service.edge.axes import X
 from service.edge.model import Model
 from service.schemas.common import LengthBP
+from service.schemas.hull import HullModel, solid_of
 
 Rows = Annotated[tuple[float, ...], Field(min_length=2, max_length=1000)]
 
@@ -103,6 +107,13 @@ class TablesHull(Model):
         except EngineError as error:
             raise error.at("cross_curves") from error
 
+    def whole(self) -> TablesOfShip:
+        """Return hydrostatics and cross curves together, a fault placed below ``hull``."""
+        try:
+            return TablesOfShip(self.hydrostatics(), self.righting_levers())
+        except EngineError as error:
+            raise error.at("hull") from error
+
     def hydrostatics(self) -> HydrostaticTables:
         """Return the tables as the engine has them, a fault placed below this hull."""
         made = []
@@ -114,3 +125,16 @@ class TablesHull(Model):
         return HydrostaticTables(
             length_bp_m=self.length_bp_m, density_t_per_m3=self.density_t_per_m3, tables=tuple(made)
         )
+
+
+HullOrTables = Annotated[HullModel | TablesHull, Field(discriminator="kind")]
+
+
+def solid_or_tables(hull: HullModel | TablesHull) -> tuple[Solid | HydrostaticTables, tuple[Finding, ...]]:
+    """Return a hull's solid, or the tables that stand for it, and what was noticed; a fault placed below ``hull``."""
+    if not isinstance(hull, TablesHull):
+        return solid_of(hull)
+    try:
+        return hull.hydrostatics(), ()
+    except EngineError as error:
+        raise error.at("hull") from error

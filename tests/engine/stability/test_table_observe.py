@@ -11,7 +11,7 @@ from engine.rules import Requirement, Rule, RuleSet, built_in_sets
 from engine.stability import StabilityData, WindProfile, judge
 from engine.stability.margins import Margins, rules_of
 from engine.stability.table_observe import observation
-from tests.engine.stability.ships import DECK_EDGE, DENSITY, KM_M
+from tests.engine.stability.ships import DECK_EDGE, DENSITY, KM_M, wall_sided_arm
 from tests.engine.stability.test_table_arms import DRAFTS, HEELS
 from tests.engine.stability.test_table_ship import ship
 from tests.engine.stability.test_vcg_limit import house
@@ -151,4 +151,6 @@ def test_a_rule_that_applies_only_if_the_rest_is_so_is_not_assessed(comparison):
 def test_heels_of_the_table_reach_as_far_as_it_does():
     assert observation(ship().arms(), "port", CLOSED)["gz_area_to_30_m_rad"] is not None
     assert HEELS[-1] == 30.0
+    at_30 = observation(ship().arms(), "port", CLOSED)["gz_largest_from_30_m"]
+    assert at_30 == pytest.approx(wall_sided_arm(np.radians(30.0), KM_M - 4.5), abs=1e-9)  # closed form of the box
     assert observation(ship().arms(), "port", CLOSED)["gz_area_30_to_40_or_flooding_m_rad"] is None

@@ -7,6 +7,7 @@ from starlette.testclient import TestClient
 from fixtures.demo import demo_record as noiseless_record
 from service.app import create_app
 from service.demo import demo_record
+from tests.service.resources.test_righting_arms_tables import TABLES
 
 BASE = "/v1/stability-tests"
 
@@ -101,6 +102,14 @@ def test_deadweight_names_what_looks_wrong(client, record):
     found = post(client, "deadweight", body)["review"]["suspicions"]
     assert ("side-against-name", 0) in [(one["code"], one["index"]) for one in found]
     assert ("outside-ship", 1) in [(one["code"], one["index"]) for one in found]
+
+
+def test_deadweight_of_a_hull_known_by_tables_looks_at_no_bounds(client):
+    item = {"name": "anchor ashore", "action": "add", "mass_t": 2.0, "x_m": 900.0, "y_m": 0.0, "z_m": 4.0}
+    body = {"items": [item], "hull": TABLES, "lightship_mass_t": 1160.0}
+    found = post(client, "deadweight", body)
+    assert found["deadweight"]["sums"]["added_mass_t"] == pytest.approx(2.0)
+    assert found["review"]["suspicions"] == []
 
 
 def test_deadweight_liquid_lies_as_the_ship_heels(client, record):

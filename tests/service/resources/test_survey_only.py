@@ -5,6 +5,7 @@ import math
 import pytest
 
 from service.resources.survey_only import EXAMPLE
+from tests.service.resources.test_righting_arms_tables import TABLES
 
 PATH = "/v1/stability-tests/survey"
 L, B, T, TRIM = 60.0, 12.0, 3.0, 0.3
@@ -39,6 +40,16 @@ def test_box_barge_by_closed_form(plain_http):
     assert found["vcg"]["outcome"] == "not_assessed"  # L is not given
     again = post(plain_http, {**BARE, "vcg": {"kind": "approved", "approved": APPROVED}, "load_line_length_m": 58.0})
     assert again.json()["vcg"]["outcome"] == "accepted"
+
+
+def test_by_her_tables_she_is_the_same_ship(plain_http):
+    """Of the box a single table carries trim exactly; 3.25 m is a row: the lightship is the hull's."""
+    body = {**BARE, "draft_marks": marks(3.25, TRIM), "freeboards": []}
+    found, whole = (post(plain_http, {**body, "hull": hull}).json() for hull in (TABLES, EXAMPLE["hull"]))
+    for name in ("mass_t", "x_m", "y_m", "z_m"):
+        assert found["lightship"][name] == pytest.approx(whole["lightship"][name], rel=1e-9, abs=1e-9)
+    (told,) = [one["message"] for one in found["findings"] if one["code"] == "trim-off-tables"]
+    assert "trimmed by 0.3 m" in told
 
 
 def test_a_floating_position_put_back_gives_the_ship_that_made_it(plain_http):

@@ -7,6 +7,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from service.resources.vcg_limits import EXAMPLE
+from tests.service.resources.test_righting_arms_tables import TABLES
 
 KM = 3.5 / 2 + 144 / (12 * 3.5)
 
@@ -110,3 +111,37 @@ def test_refusals(plain_http, change, code, pointer):
     assert refused.status_code == 422
     faults = [(one["code"], one["pointer"]) for one in refused.json()["errors"]]
     assert (code, pointer) in faults, faults
+
+
+def by_tables(**change):
+    """The example's box by her tables, cross curves to 30°, at 3.5 m of draft, a row."""
+    hull = {name: part for name, part in {**TABLES, **change}.items() if part is not None}
+    return {"hull": hull, "displacement_t": [2583.0, 9000.0], "trim_m": [0.0, 0.5]}
+
+
+def test_tables_in_place_of_the_hull(plain_http):
+    found = post(plain_http, **by_tables()).json()
+    limit = found["columns"]["vcg_limit_m"]
+    assert limit[0] == pytest.approx(KM - 0.15, abs=1e-8)  # T/2 + B²/12T − 0.15 m
+    assert found["columns"]["governing_rule"] == ["gm", "gm", None, None]
+    assert limit[2:] == [None, None]
+    assert [(one["row"], one["code"]) for one in found["column_notes"]] == [(2, "beyond-tables"), (3, "beyond-tables")]
+    assert [one["code"] for one in found["findings"]] == ["tables-no-geometry", "cross-curves-mirrored"]
+    assert {(one["row"], one["code"]) for one in found["row_findings"]} == {(1, "trim-off-tables")}
+    left_out = {one["rule"]: one["reason"] for one in found["not_assessed"]}
+    assert set(left_out) == {"area-to-40", "area-30-to-40"}
+    assert "tables hold no geometry" in left_out["area-to-40"]  # the example has an opening
+
+
+def test_tables_without_cross_curves_limit_gm_alone(plain_http):
+    found = post(plain_http, **by_tables(cross_curves=None)).json()
+    assert found["columns"]["vcg_limit_m"][0] == pytest.approx(KM - 0.15, abs=1e-8)
+    assert len(found["not_assessed"]) == 5
+    assert all("no cross curves" in one["reason"] for one in found["not_assessed"])
+
+
+def test_tables_at_fault_are_placed(plain_http):
+    rows = {**TABLES["tables"][0], "draft_m": [3.25, 3.75, 3.5]}
+    reply = post(plain_http, **by_tables(tables=[rows]))
+    assert reply.status_code == 422
+    assert [one["pointer"] for one in reply.json()["errors"]] == ["#/hull/tables/0/draft_m/2"]

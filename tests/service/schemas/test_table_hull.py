@@ -5,8 +5,10 @@ import json
 import pytest
 
 from engine.errors import InputError
+from engine.flotation.tables import HydrostaticTables
 from service.edge.axes import Axes, to_ship_frame
-from service.schemas.table_hull import TablesHull
+from service.schemas.hull import BOX_BARGE, OffsetsHull
+from service.schemas.table_hull import TablesHull, solid_or_tables
 
 DRAFTS = (2.0, 3.0, 4.0)
 ROWS = {
@@ -72,3 +74,35 @@ def test_cross_curves_come_along():
     with pytest.raises(InputError) as refused:
         hull(more={"cross_curves": {**curves, "kn_m": [[0.0, 3.0], [0.0]]}}).righting_levers()
     assert (refused.value.code, refused.value.field) == ("columns-differ", "cross_curves/kn_m/1")
+
+
+KN = {"displacement_t": [1500.0, 2000.0], "heel_deg": [0, 20, 40], "kn_m": [[0.0, 2.0, 4.0], [0.0, 1.9, 3.9]]}
+
+
+def test_hydrostatics_and_cross_curves_together():
+    whole = hull({"cross_curves": KN}).whole()
+    assert whole.cross_curves.kn(displacement_t=1500.0, density_t_per_m3=1.025).tolist() == [0.0, 2.0, 4.0]
+    assert hull().whole().cross_curves is None
+
+
+@pytest.mark.parametrize(
+    ("more", "change", "field"),
+    [
+        ({"cross_curves": {**KN, "kn_m": [[0.0, 2.0], [0.0, 1.9]]}}, {}, "hull/cross_curves/kn_m/0"),
+        ({}, {"draft_m": [2.0, 4.0, 3.0]}, "hull/tables/0/draft_m/2"),
+    ],
+)
+def test_a_fault_of_either_is_placed_below_the_hull(more, change, field):
+    with pytest.raises(InputError) as refused:
+        hull(more, **change).whole()
+    assert refused.value.field == field
+
+
+def test_a_hull_or_the_tables_that_stand_for_it():
+    found, told = solid_or_tables(hull())
+    assert (isinstance(found, HydrostaticTables), told) == (True, ())
+    solid, _ = solid_or_tables(OffsetsHull.model_validate_json(json.dumps(BOX_BARGE)))
+    assert solid.volume_m3 == pytest.approx(60 * 12 * 8)
+    with pytest.raises(InputError) as refused:
+        solid_or_tables(hull(draft_m=[2.0, 4.0, 3.0]))
+    assert refused.value.field == "hull/tables/0/draft_m/2"
