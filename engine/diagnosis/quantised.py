@@ -25,9 +25,10 @@ def step_of(values: Floats, *, unit: str) -> float:
     steps = np.concatenate([STEPS, INCH_STEPS]) if unit == "m" else STEPS * 10
     part = kept / steps[:, None]
     even = np.abs(part - np.rint(part)).max(axis=1) < 1e-6 * np.maximum(1.0, np.abs(part).max(axis=1))
-    for k in np.argsort(-steps):
-        by_chance = (FINEST_M * (1 if unit == "m" else 10) / steps[k]) ** (1 + _independent(np.rint(part[k])))
-        if even[k] and by_chance <= CHANCE_PROBABILITY:
+    finest = FINEST_M * (1 if unit == "m" else 10)
+    for k in sorted(np.flatnonzero(even), key=lambda k: -steps[k]):
+        by_chance = (finest / steps[k]) ** (1 + _independent(np.rint(part[k])))
+        if by_chance <= CHANCE_PROBABILITY:
             return float(steps[k])
     return 0.0
 

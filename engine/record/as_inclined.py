@@ -88,8 +88,7 @@ def afloat(
 
     Tables give what they hold; the rest of the row is NaN.
     """
-    keep_together(liquids, plane.normals)
-    surface = sum(free_surface_tm(liquid, plane) for liquid in liquids)
+    surface = free_surfaces_tm(liquids, plane)
     if isinstance(hull, HydrostaticTables):
         return Afloat(plane, _by_tables(hull, plane, density_t_per_m3), surface)
     cuts = hull.cut(plane)
@@ -107,6 +106,12 @@ def _by_tables(tables: HydrostaticTables, plane: Planes, density_t_per_m3: float
     point = tables.at(**place, density_t_per_m3=density_t_per_m3)
     held = place | {field.name: getattr(point, field.name) for field in fields(point)}
     return Hydrostatics(**{field.name: np.array([held.get(field.name, np.nan)]) for field in fields(Hydrostatics)})
+
+
+def free_surfaces_tm(liquids: Sequence[Liquid], plane: Planes) -> float:
+    """Return Σ ρ i of all liquids' real surfaces at one plane, transverse. [t·m]"""
+    keep_together(liquids, plane.normals)
+    return sum(free_surface_tm(one, plane) for one in liquids)
 
 
 def free_surface_tm(liquid: Liquid, plane: Planes) -> float:

@@ -22,7 +22,9 @@ def incline_sources(parts: Parts, moved: Plateaus, tangents: Floats) -> Iterator
 
 def _weights(record: Parts, moved: Plateaus) -> Iterator[Source]:
     for i, (name, weight) in enumerate(record.weights.items()):
-        lies = weight.centre_m + np.array([_moved(record, moved, name, k) for k in range(record.reading_count)])
+        its = np.array([move.weight == name for move in record.moves], dtype=bool)
+        shifts = np.cumsum(np.where(its[:, None], moved.arms_m, 0.0), axis=0)
+        lies = weight.centre_m + np.concatenate([np.zeros((1, 3)), shifts])
         yield from source_at(
             record,
             f"weights/{i}/mass_t",
@@ -38,22 +40,40 @@ def _weights(record: Parts, moved: Plateaus) -> Iterator[Source]:
             group=COMMON_WEIGHTS,
         )
         for axis, field in enumerate(AXES):
-            yield from _coordinate(record, i, axis, field, lies)
+            yield from _coordinate(record, i, name, axis, field, lies)
 
 
-def _moved(record: Parts, moved: Plateaus, name: str, reading: int) -> Floats:
-    """Return (3,) how far a weight lies at a reading from where it lay at reading 0. [m]"""
-    arms = [arm for move, arm in zip(record.moves[:reading], moved.arms_m, strict=False) if move.weight == name]
-    return np.sum(arms, axis=0) if arms else np.zeros(3)
-
-
-def _coordinate(record: Parts, i: int, axis: int, field: str, lies: Floats) -> Iterator[Source]:
+def _coordinate(record: Parts, i: int, name: str, axis: int, field: str, lies: Floats) -> Iterator[Source]:
     """Yield the errors of one coordinate of a weight: one for each place on deck, x and z only where stated.
 
     The same place keeps its error however often the weight comes back to it, and so does a coordinate that a move
     leaves as it was.
     """
-    name, weight = list(record.weights.items())[i]
+    mass, along = record.weights[name].mass_t, np.eye(3)[axis]
+    assumed = record.assumed.arm_m if field == "y_m" else None
+    for n, (place, paths, readings) in enumerate(_marks(record, i, name, field, lies)):
+        stated = next((path for path in paths if path in record.stated), None)
+        if stated is None and assumed is None:
+            continue
+        there = np.zeros(record.reading_count)
+        there[readings] = 1.0
+        first = float(n == 0)
+        yield from source_at(
+            record,
+            stated or paths[0],
+            value=float(place[axis]),
+            unit="m",
+            category="arms of the weights",
+            shift=Shift(
+                weights_moment_tm=mass * np.outer(there - first, along), lightship_moment_tm=-first * mass * along
+            ),
+            assumed=assumed,
+            places=tuple(Place(path) for path in paths),
+        )
+
+
+def _marks(record: Parts, i: int, name: str, field: str, lies: Floats) -> list[tuple[Floats, list[str], list[int]]]:
+    """Return the places a coordinate of a weight was measured at: where, the paths that say so, at which readings."""
     marks: list[tuple[Floats, list[str], list[int]]] = [(lies[0], [f"weights/{i}/{field}"], [0])]
     now = 0
     for k, move in enumerate(record.moves, start=1):
@@ -64,23 +84,7 @@ def _coordinate(record: Parts, i: int, axis: int, field: str, lies: Floats) -> I
                 marks.append((lies[k], [], []))
             marks[now][1].append(f"moves/{k - 1}/to_{field}")
         marks[now][2].append(k)
-    for n, (place, paths, readings) in enumerate(marks):
-        there = np.zeros(record.reading_count)
-        there[readings] = 1.0
-        first = float(n == 0)
-        yield from source_at(
-            record,
-            next((path for path in paths if path in record.stated), paths[0]),
-            value=float(place[axis]),
-            unit="m",
-            category="arms of the weights",
-            shift=Shift(
-                weights_moment_tm=weight.mass_t * np.outer(there - first, np.eye(3)[axis]),
-                lightship_moment_tm=-first * weight.mass_t * np.eye(3)[axis],
-            ),
-            assumed=record.assumed.arm_m if field == "y_m" else None,
-            places=tuple(Place(path) for path in paths),
-        )
+    return marks
 
 
 SAME_PLACE_M = 1e-4

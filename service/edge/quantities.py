@@ -59,21 +59,24 @@ class Bounds:
 
     def check(self, number: float, *, was_text: bool) -> float:
         """Return ``number`` if it is within; a text out of bounds is a fault no JSON schema shows."""
-        for broken, words, limit in (
-            (self.gt is not None and number <= self.gt, "above", self.gt),
-            (self.ge is not None and number < self.ge, "at least", self.ge),
-            (self.lt is not None and number >= self.lt, "below", self.lt),
-            (self.le is not None and number > self.le, "at most", self.le),
-        ):
-            if broken and limit is not None:
-                code = "quantity-range" if was_text else "out-of-bounds"
-                raise fault(code, f"must be {words} {limit:.6g}, is {number:.6g}")
+        if self.gt is not None and number <= self.gt:
+            raise _out_of_bounds(f"above {self.gt:.6g}", number, was_text)
+        if self.ge is not None and number < self.ge:
+            raise _out_of_bounds(f"at least {self.ge:.6g}", number, was_text)
+        if self.lt is not None and number >= self.lt:
+            raise _out_of_bounds(f"below {self.lt:.6g}", number, was_text)
+        if self.le is not None and number > self.le:
+            raise _out_of_bounds(f"at most {self.le:.6g}", number, was_text)
         return number
 
     def schema(self) -> dict[str, float]:
         """Return the bounds as JSON schema has them."""
         names = {"gt": "exclusiveMinimum", "ge": "minimum", "lt": "exclusiveMaximum", "le": "maximum"}
         return {name: limit for key, name in names.items() if (limit := getattr(self, key)) is not None}
+
+
+def _out_of_bounds(allowed: str, number: float, was_text: bool) -> PydanticCustomError:
+    return fault("quantity-range" if was_text else "out-of-bounds", f"must be {allowed}, is {number:.6g}")
 
 
 class _InUnit:

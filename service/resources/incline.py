@@ -12,7 +12,7 @@ from engine.errors import InputError, NotDeterminedError
 from engine.findings import Finding as EngineFinding
 from engine.incline.instruments import heel_tangents
 from engine.incline.moments import Plateaus
-from engine.record.as_inclined import free_surface_tm
+from engine.record.as_inclined import free_surfaces_tm
 from engine.record.budget import Uncertainty, chain_of, uncertainty
 from engine.record.diagnosed import diagnoses_alone, diagnosis_left_out, incline_diagnoses, live_guidance
 from engine.record.noticed import noticed, of_readings, of_weights
@@ -139,7 +139,7 @@ def compute(request: InclineRequest) -> InclineStepAnswer:
 def _with_displacement(request: InclineRequest, displacement: Measured) -> InclineStepAnswer:
     parts = request.parts()
     liquids = parts.liquids(normals=UPRIGHT.normals)
-    surface = sum(free_surface_tm(one, UPRIGHT) for one in liquids)
+    surface = free_surfaces_tm(liquids, UPRIGHT)
     of_tanks = (one for aboard in parts.tanks for one in aboard.tank.findings)
     moved = parts.moved()
     of_masses = of_weights(parts, moved, displacement_t=displacement.value)
