@@ -90,6 +90,7 @@ def guidance(
     reading_standard_uncertainty_ratio: Floats | None = None,
     instruments: Sequence[Instrument] = (),
     diagnoses: Sequence[Diagnosis] = (),
+    regression: Regression | None = None,
     expected_gm_m: float | None = None,
     expected_gm_standard_uncertainty_m: float = 0.0,
     coverage_percent: float = 95.0,
@@ -114,6 +115,8 @@ def guidance(
         For the readings as shown.
     diagnoses : sequence of Diagnosis
         Of the same readings; a fault among them says that the line is not straight.
+    regression : Regression, optional
+        The pooled fit of the same readings; made here without it.
     expected_gm_m, expected_gm_standard_uncertainty_m : float
         Predicted, for the first moves. [m]
 
@@ -137,7 +140,7 @@ def guidance(
     faults = [one for one in diagnoses if one.is_fault]
     straight = None if len(taken) < 4 else not faults
     stop, reason = _stop(len(taken), straight, moment[taken])
-    so_far = _fit(moment, table, taken, displacement, stiffening_m)
+    so_far = regression or _fit(moment, table, taken, displacement, stiffening_m)
     start = Guidance(
         readings_count=len(taken),
         moves_count=max(len(taken) - 1, 0),

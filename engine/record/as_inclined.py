@@ -88,7 +88,7 @@ def afloat(
 
     Tables give what they hold; the rest of the row is NaN.
     """
-    surface = free_surfaces_tm(liquids, plane)
+    surface = free_surface_tm(liquids, plane)
     if isinstance(hull, HydrostaticTables):
         return Afloat(plane, _by_tables(hull, plane, density_t_per_m3), surface)
     cuts = hull.cut(plane)
@@ -108,16 +108,13 @@ def _by_tables(tables: HydrostaticTables, plane: Planes, density_t_per_m3: float
     return Hydrostatics(**{field.name: np.array([held.get(field.name, np.nan)]) for field in fields(Hydrostatics)})
 
 
-def free_surfaces_tm(liquids: Sequence[Liquid], plane: Planes) -> float:
-    """Return Σ ρ i of all liquids' real surfaces at one plane, transverse. [t·m]"""
+def free_surface_tm(liquids: Sequence[Liquid], plane: Planes) -> float:
+    """Return Σ ρ i of liquids' real surfaces at one plane, transverse. [t·m]"""
     keep_together(liquids, plane.normals)
-    return sum(free_surface_tm(one, plane) for one in liquids)
-
-
-def free_surface_tm(liquid: Liquid, plane: Planes) -> float:
-    """Return ρ i of a liquid's real surface at one plane, transverse. [t·m]"""
     across = waterplane_axes(plane)[1][0]
-    return liquid.density_t_per_m3 * float(across @ liquid.at(plane.normals).surface_tensor_m4[0] @ across)
+    return sum(
+        one.density_t_per_m3 * float(across @ one.at(plane.normals).surface_tensor_m4[0] @ across) for one in liquids
+    )
 
 
 def at_reading_zero(

@@ -107,15 +107,19 @@ def _readings(chain: AnyChain, *, assumed: bool) -> tuple[tuple[Floats, Input], 
         least = chain.by_readings(RESOLUTION_SHARE_RATIO * spread)
         column = np.where(np.abs(seen) >= np.abs(least), seen, least)
         freedom = found[0].degrees_of_freedom
-    one = Input(
+    return (column, scatter_input(freedom)), None if found is None else found[0]
+
+
+def scatter_input(degrees_of_freedom: float) -> Input:
+    """Return the readings as an input of a budget, whose derivatives are then standard uncertainties themselves."""
+    return Input(
         name=SCATTER,
         value=0.0,
         standard_uncertainty=1.0,
         unit="1",
         category="readings",
-        degrees_of_freedom=freedom,
+        degrees_of_freedom=degrees_of_freedom,
     )
-    return (column, one), None if found is None else found[0]
 
 
 def _scatter(chain: AnyChain) -> tuple[SlopeScatter, SlopeScatter] | None:

@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from engine.checks import Floats
 from engine.errors import NotDeterminedError
@@ -73,6 +74,35 @@ class Shift:
     lightship_moment_tm: Floats = field(default_factory=lambda: np.zeros(3))
 
 
+def of_each(shifts: Sequence[Shift], name: str, shape: tuple[int, int]) -> Floats:
+    """Return (s, *shape) one attribute of all shifts, a bare number holding everywhere."""
+    found = np.empty((len(shifts), *shape))
+    for row, shift in zip(found, shifts, strict=True):
+        row[:] = getattr(shift, name)
+    return found
+
+
+def slope_changes(
+    tangents_ratio: Floats,
+    weights_moment_tm: Floats,
+    *,
+    known: NDArray[np.bool_],
+    slope_per_tm: float,
+    by_tangents: Floats,
+) -> Floats:
+    """Return (s,) changes of the pooled slope by errors of the tangents read and of the weights' moments. [1/(t·m)]
+
+    Parameters
+    ----------
+    tangents_ratio, weights_moment_tm : (s, p, m + 1), (s, m + 1, 3) float64
+        The errors, of ``of_each``. [1, t·m]
+    known, by_tangents : (p, m + 1)
+        Which readings there are, and ``slope_by_tangents``.
+    """
+    change = np.where(known, tangents_ratio + slope_per_tm * weights_moment_tm[:, None, :, 1], 0.0)
+    return np.asarray(np.einsum("spk,pk->s", change, by_tangents))
+
+
 @dataclass(frozen=True, eq=False)
 class Chain:
     """The solved record seen as a linear map from ``Shift`` to ``OUTPUTS``."""
@@ -115,9 +145,9 @@ class Chain:
         numbers = np.array([s.numbers for s in shifts])
         ratio = np.array([s.buoyancy_ratio for s in shifts])
         aboard = np.array([s.aboard_mass_t for s in shifts])
-        weights = np.array([np.broadcast_to(s.weights_moment_tm, (count, 3)) for s in shifts])
-        liquids = np.array([np.broadcast_to(s.liquids_moment_tm, (count, 3)) for s in shifts])
-        read = np.array([np.broadcast_to(s.tangents_ratio, (rows, count)) for s in shifts])
+        weights = of_each(shifts, "weights_moment_tm", (count, 3))
+        liquids = of_each(shifts, "liquids_moment_tm", (count, 3))
+        read = of_each(shifts, "tangents_ratio", (rows, count))
 
         turn, rise = self._plane_by_numbers(numbers)
         volume, moment = self._immersed(turn, rise)
@@ -144,9 +174,7 @@ class Chain:
         of_moment = at_reading + weight * moved[:, None] * normal + np.array([s.lightship_moment_tm for s in shifts])
         of_centre = (of_moment - of_mass[:, None] * lightship.centre_m) / lightship.mass_t
         slope = self.inclined.regression.slope_per_tm
-        of_slope = np.einsum(
-            "spk,pk->s", np.where(known, read + slope * weights[:, None, :, 1], 0.0), self.slope_weights
-        )
+        of_slope = slope_changes(read, weights, known=known, slope_per_tm=slope, by_tangents=self.slope_weights)
         gm = self.inclined.regression.gm_fluid_m
         of_gm = -gm * (of_slope / slope + (displaced + aboard) / total)
         return np.vstack([of_mass, of_centre.T, displaced + aboard, of_gm])

@@ -104,6 +104,7 @@ def live_guidance(
     displacement_t: float,
     stiffening_m: float = 0.0,
     diagnoses: tuple[Diagnosis, ...] = (),
+    regression: Regression | None = None,
 ) -> Guidance:
     """Return what a test still running shows, and what to expect of the next reading."""
     return guidance(
@@ -114,6 +115,7 @@ def live_guidance(
         reading_standard_uncertainty_ratio=reading_uncertainty_by_instrument(parts, tangents),
         instruments=parts.instruments,
         diagnoses=diagnoses,
+        regression=regression,
     )
 
 

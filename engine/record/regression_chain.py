@@ -16,7 +16,7 @@ from engine.incline.geometric_fit import slope_by_tangents
 from engine.incline.moments import Plateaus
 from engine.lightship.derivation import Derivation
 from engine.record.as_inclined import afloat
-from engine.record.chain import Shift
+from engine.record.chain import Shift, of_each, slope_changes
 from engine.record.record import Record
 from engine.record.solve import Inclined, Solution, Surveyed, survey_plane
 from engine.uncertainty import SlopeScatter, slope_scatter
@@ -86,12 +86,13 @@ class RegressionChain:
         ratio = np.array([s.buoyancy_ratio for s in shifts])
         by_numbers, by_density = self._survey_differences()
         surveyed = numbers @ by_numbers + np.outer(ratio, by_density)  # (s, 4): displacement, moment
-        weights = np.array([np.broadcast_to(s.weights_moment_tm, (count, 3)) for s in shifts])
-        read = np.array([np.broadcast_to(s.tangents_ratio, (rows, count)) for s in shifts])
-        slope = self.inclined.regression.slope_per_tm
-        known = np.isfinite(self.inclined.tangents)
-        change = np.where(known, read + slope * weights[:, None, :, 1], 0.0)
-        of_slope = np.einsum("spk,pk->s", change, self.slope_weights)
+        of_slope = slope_changes(
+            of_each(shifts, "tangents_ratio", (rows, count)),
+            of_each(shifts, "weights_moment_tm", (count, 3)),
+            known=np.isfinite(self.inclined.tangents),
+            slope_per_tm=self.inclined.regression.slope_per_tm,
+            by_tangents=self.slope_weights,
+        )
         moment = surveyed[:, 1:] - np.array([s.resting_moment_tm for s in shifts])
         moment += np.array([s.lightship_moment_tm for s in shifts])
         kept = np.array([s.lightship_mass_t for s in shifts])

@@ -16,7 +16,8 @@ from engine.incline.moments import Plateaus
 from engine.incline.plausible import refuse_implausible_gm
 from engine.incline.regression import Regression, regress
 from engine.lightship.derivation import Derivation, Entry, Mass, derive_lightship
-from engine.record.budget import SCATTER, reading_uncertainty_ratio
+from engine.record.budget import reading_uncertainty_ratio, scatter_input
+from engine.record.chain import of_each, slope_changes
 from engine.record.part_sources import incline_sources, item_sources
 from engine.record.record import Parts
 from engine.uncertainty import Budget, Input, Output, propagate, slope_scatter
@@ -71,30 +72,23 @@ def gm_alone(parts: Parts, *, displacement_t: Number) -> GmAlone:
     refuse_implausible(tangents, heel_at_zero_deg=0.0)
     fit = regress(moment_tm=moved.moment_tm, tangents=tangents, displacement_t=displacement_t.value)
     refuse_implausible_gm(fit.gm_fluid_m, displacement_t=displacement_t.value)
-    known = np.isfinite(tangents)
     by_tangents = slope_by_tangents(moved.moment_tm, tangents)
-    inputs, of_slope = [], []
-    for one in incline_sources(parts, moved, tangents):
-        heeling = -np.broadcast_to(one.shift.weights_moment_tm, (parts.reading_count, 3))[:, 1]
-        read = np.where(known, one.shift.tangents_ratio - fit.slope_per_tm * heeling, 0.0)
-        inputs.append(one.input)
-        of_slope.append(float(np.sum(by_tangents * read)))
-    scatter, freedom = _scatter(parts, fit, tangents, moved, by_tangents)
-    inputs.append(
-        Input(
-            name=SCATTER,
-            value=0.0,
-            standard_uncertainty=1.0,
-            unit="1",
-            category="readings",
-            degrees_of_freedom=freedom,
-        )
+    sources = list(incline_sources(parts, moved, tangents))
+    shifts = [one.shift for one in sources]
+    of_inputs = slope_changes(
+        of_each(shifts, "tangents_ratio", tangents.shape),
+        of_each(shifts, "weights_moment_tm", (parts.reading_count, 3)),
+        known=np.isfinite(tangents),
+        slope_per_tm=fit.slope_per_tm,
+        by_tangents=by_tangents,
     )
-    of_slope.append(scatter)
-    gm = fit.gm_fluid_m
-    column = [-gm * one / fit.slope_per_tm for one in of_slope] + [-gm / displacement_t.value]
-    inputs.append(displacement_t.input("displacement_t", "t"))
-    budget = propagate(jacobian=[column], inputs=inputs, outputs=[Output("gm_fluid_m", "m")])
+    scatter, freedom = _scatter(parts, fit, tangents, moved, by_tangents)
+    of_slope, of_displacement = -fit.gm_fluid_m / fit.slope_per_tm, -fit.gm_fluid_m / displacement_t.value
+    budget = propagate(
+        jacobian=[[*(of_slope * of_inputs), of_slope * scatter, of_displacement]],
+        inputs=[*(one.input for one in sources), scatter_input(freedom), displacement_t.input("displacement_t", "t")],
+        outputs=[Output("gm_fluid_m", "m")],
+    )
     return GmAlone(fit, tangents, moved, budget)
 
 

@@ -12,7 +12,8 @@ from engine.errors import InputError, NotDeterminedError
 from engine.findings import Finding as EngineFinding
 from engine.incline.instruments import heel_tangents
 from engine.incline.moments import Plateaus
-from engine.record.as_inclined import free_surfaces_tm
+from engine.incline.regression import Regression
+from engine.record.as_inclined import free_surface_tm
 from engine.record.budget import Uncertainty, chain_of, uncertainty
 from engine.record.diagnosed import diagnoses_alone, diagnosis_left_out, incline_diagnoses, live_guidance
 from engine.record.noticed import noticed, of_readings, of_weights
@@ -139,7 +140,7 @@ def compute(request: InclineRequest) -> InclineStepAnswer:
 def _with_displacement(request: InclineRequest, displacement: Measured) -> InclineStepAnswer:
     parts = request.parts()
     liquids = parts.liquids(normals=UPRIGHT.normals)
-    surface = free_surfaces_tm(liquids, UPRIGHT)
+    surface = free_surface_tm(liquids, UPRIGHT)
     of_tanks = (one for aboard in parts.tanks for one in aboard.tank.findings)
     moved = parts.moved()
     of_masses = of_weights(parts, moved, displacement_t=displacement.value)
@@ -166,7 +167,9 @@ def _with_displacement(request: InclineRequest, displacement: Measured) -> Incli
             free_surface_correction_m=surface / displacement.value,
             gm_standard_uncertainty_m=spread,
         ).model_copy(update={"diagnoses": diagnoses(named)}),
-        guidance=_guidance(parts, moved, tangents, displacement_t=displacement.value, named=named),
+        guidance=_guidance(
+            parts, moved, tangents, displacement_t=displacement.value, named=named, regression=found.regression
+        ),
         findings=findings(tuple(noticed_here)),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=request.length_bp_m or 1.0)
@@ -180,9 +183,16 @@ def _guidance(
     displacement_t: float,
     stiffening_m: float = 0.0,
     named: tuple[EngineDiagnosis, ...] = (),
+    regression: Regression | None = None,
 ) -> LiveGuidance:
     found = live_guidance(
-        parts, moved, tangents, displacement_t=displacement_t, stiffening_m=stiffening_m, diagnoses=named
+        parts,
+        moved,
+        tangents,
+        displacement_t=displacement_t,
+        stiffening_m=stiffening_m,
+        diagnoses=named,
+        regression=regression,
     )
     return guidance_answer(found, parts.instruments)
 
@@ -206,6 +216,7 @@ def with_hull(request: StabilityTest) -> InclineStepAnswer:
             displacement_t=at.displacement_t,
             stiffening_m=0.0 if solved.inclined is None else at.bm_transverse_m - at.free_surface_correction_m,
             named=named,
+            regression=None if solved.inclined is None else solved.inclined.regression,
         ),
         as_inclined=as_inclined_of(record, solved),
         findings=findings((*found, *noticed(record, solved, spread), *diagnosis_left_out(record))),

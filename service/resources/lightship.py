@@ -8,7 +8,7 @@ from pydantic import Field
 
 from engine.errors import InputError
 from engine.geometry.plane import Planes
-from engine.record.as_inclined import free_surfaces_tm
+from engine.record.as_inclined import free_surface_tm
 from engine.record.record import Parts
 from engine.record.regression_only import Number, lightship_alone
 from engine.record.solve import entries
@@ -152,7 +152,7 @@ def compute(request: LightshipRequest) -> LightshipStepAnswer:
         centre_m=(
             _number(at.lcg_m),
             _number(at.tcg_m),
-            at.height(free_surfaces_tm(liquids, plane) / displacement.value),
+            at.height(free_surface_tm(liquids, plane) / displacement.value),
         ),
         entries=entries(parts, liquids, normal=plane.normals[0]),
     )

@@ -115,5 +115,5 @@ def _liquid(aboard: TankAboard, liquid: Liquid, plane: Planes, name: str) -> Liq
         x_m=centre[0],
         y_m=centre[1],
         z_m=centre[2],
-        free_surface_tm=free_surface_tm(liquid, plane),
+        free_surface_tm=free_surface_tm([liquid], plane),
     )
