@@ -129,6 +129,7 @@ def create_app(
         lifespan=lifespan,
         redoc_url=None,
         redirect_slashes=False,
+        telemetry={"tracing": False, "metrics": False, "logs": False},  # a trace holds the query, and so a cell's key
     )
     app.state.settings = chosen
     app.state.rule_sets = read_rule_sets(chosen.rule_sets)

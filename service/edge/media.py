@@ -16,6 +16,8 @@ HTML = "text/html"
 
 def refuse_unknown_query(request: Request, known: Collection[str]) -> None:
     """Refuse a query parameter that is not in ``known``, or one given twice."""
+    if not request.scope["query_string"]:
+        return
     names = [name for name, _ in request.query_params.multi_items()]
     if any(name not in known for name in names):
         allowed = ", ".join(sorted(known)) or "none"
@@ -92,7 +94,10 @@ def _matches(name: str, media_type: str) -> bool:
 
 def require_json(request: Request) -> None:
     """Refuse a body that is not declared to be JSON in UTF-8."""
-    name, *parameters = (piece.strip().lower() for piece in request.headers.get("content-type", "").split(";"))
+    given = request.headers.get("content-type", "")
+    if given == JSON:
+        return
+    name, *parameters = (piece.strip().lower() for piece in given.split(";"))
     charsets = [
         value.strip('" ') for key, _, value in (p.partition("=") for p in parameters) if key.strip() == "charset"
     ]

@@ -13,7 +13,7 @@ from typing import Any, Generic, Literal, NoReturn, TypeVar
 
 from fastapi import APIRouter, Request, Response
 from fastapi.routing import APIRoute
-from starlette.routing import request_response
+from starlette.types import Receive, Scope, Send
 
 from engine.errors import EngineError
 from service.edge import body, media, strict_json
@@ -182,9 +182,15 @@ def _refuse_constant(_: str) -> NoReturn:
     raise ArithmeticError("a number of the answer is not finite")
 
 
+WATCHED_AFTER_S = 0.02
+"""A computation done sooner is over before it could be stopped: its client's connection is not watched."""
+
+
 async def _unless_gone(http: Request, workers: Workers, work: Callable[[], bytes], place: Place) -> bytes:
     """Return ``work()``, done by the workers, but have them stop when the client closes the connection."""
-    gone = asyncio.ensure_future(_gone(http))
+    loop, watches = asyncio.get_running_loop(), list[asyncio.Task[None]]()
+    gone: asyncio.Future[None] = loop.create_future()
+    timer = loop.call_later(WATCHED_AFTER_S, lambda: watches.append(loop.create_task(_watch(http, gone))))
     try:
         return await workers.run(work, place, unless=gone)
     except asyncio.CancelledError:
@@ -193,12 +199,15 @@ async def _unless_gone(http: Request, workers: Workers, work: Callable[[], bytes
             raise body.ClientDisconnect from None
         raise
     finally:
-        gone.cancel()
+        timer.cancel()
+        for watch in watches:
+            watch.cancel()
 
 
-async def _gone(http: Request) -> None:
+async def _watch(http: Request, gone: "asyncio.Future[None]") -> None:
     while (await http.receive())["type"] != "http.disconnect":
         pass
+    gone.set_result(None)
 
 
 def operation(
@@ -278,7 +287,12 @@ class _Direct(APIRoute):
 
     def __init__(self, path: str, endpoint: Callable[[Request], Awaitable[Response]], **facts: Any) -> None:
         super().__init__(path, endpoint, **facts)
-        self.app = request_response(endpoint)
+
+        async def app(scope: Scope, receive: Receive, send: Send) -> None:
+            response = await endpoint(Request(scope, receive, send))
+            await response(scope, receive, send)
+
+        self.app = app
 
 
 @cache

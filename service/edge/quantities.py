@@ -12,6 +12,7 @@ numbers only.
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, NamedTuple
 
 from pydantic import BaseModel, GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -57,6 +58,13 @@ class Bounds:
     lt: float | None = None
     le: float | None = None
 
+    @cached_property
+    def inside(self) -> tuple[float, float]:
+        """Every finite number between these two, they themselves left out, is within the bounds."""
+        lows = [limit for limit in (self.gt, self.ge) if limit is not None]
+        highs = [limit for limit in (self.lt, self.le) if limit is not None]
+        return max(lows, default=-math.inf), min(highs, default=math.inf)
+
     def check(self, number: float, *, was_text: bool) -> float:
         """Return ``number`` if it is within; a text out of bounds is a fault no JSON schema shows."""
         if self.gt is not None and number <= self.gt:
@@ -97,6 +105,10 @@ class _InUnit:
 
     def number(self, given: Any, bounds: Bounds) -> float:
         """Return a number or a text with its unit as a number in the field's unit."""
+        if type(given) is float:
+            low, high = bounds.inside
+            if low < given < high:
+                return given
         was_text = isinstance(given, str)
         if was_text:
             try:

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from fastapi import FastAPI
 from prometheus_client.parser import text_string_to_metric_families
 from starlette.testclient import TestClient
 
@@ -100,3 +101,30 @@ def test_several_processes_tell_one_sum(tmp_path: Path) -> None:
         )
         told = done.stdout
     assert 'sts_requests_total{method="GET",route="/",status="200"} 2.0' in told
+
+
+class Spans:
+    """Stands for a tracer provider an operator has set up for the whole process."""
+
+    def __init__(self) -> None:
+        self.tracers: list[str] = []
+
+    def get_tracer(self, name: str, *_: object, **__: object) -> object:
+        """Note who asks."""
+        self.tracers.append(name)
+        raise LookupError
+
+
+def test_no_trace_is_made_of_a_request(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The framework would put a cell's query, and so its key, into one."""
+    spans = Spans()
+    monkeypatch.setattr("opentelemetry.trace.get_tracer_provider", lambda: spans)
+    bare = FastAPI()
+    bare.get("/here")(lambda: None)
+    with pytest.raises(LookupError):  # that it would, is why it is turned off
+        TestClient(bare).get("/here?key=secret")
+    assert spans.tracers
+    spans.tracers.clear()
+    with small.client() as http:
+        assert http.get("/health/live").status_code == 200
+    assert not spans.tracers
