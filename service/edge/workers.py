@@ -9,10 +9,11 @@ A request takes its place before its body is read. Where there is none it is ref
 """
 
 import asyncio
+import contextlib
 import threading
 import time
 from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 from types import TracebackType
 from typing import Any, Self, TypeVar
 
@@ -124,12 +125,24 @@ class Workers:
         self, work: Callable[[], T], place: Place | None = None, *, unless: "asyncio.Future[None] | None" = None
     ) -> T:
         """Return ``work()``, done in a thread; stop it if the caller is cancelled, or when ``unless`` is done."""
-        place = place or self.admit()
-        given_up = threading.Event()
+        place, given_up, arrived = place or self.admit(), threading.Event(), time.monotonic()
+        loop = asyncio.get_running_loop()
+        done: asyncio.Future[T] = loop.create_future()
+
+        def in_thread() -> None:
+            told = _failed
+            try:
+                outcome: Any = self._watched(work, arrived, given_up, place)
+                told = _succeeded
+            except BaseException as error:
+                outcome = error
+            finally:
+                place.leave()
+            with contextlib.suppress(RuntimeError):  # the loop is closed: nobody waits
+                loop.call_soon_threadsafe(told, done, outcome)
+
         place.taken_by_work = True
-        future = self._pool.submit(self._watched, work, time.monotonic(), given_up, place)
-        future.add_done_callback(_leaves(place))
-        done = asyncio.wrap_future(future)
+        self._pool.submit(in_thread)
         if unless is not None:
             unless.add_done_callback(lambda _: done.cancel())
         try:
@@ -171,5 +184,11 @@ def _busy(detail: str) -> ProblemError:
     return ProblemError("busy", detail, headers={"Retry-After": "2"})
 
 
-def _leaves(place: Place) -> Callable[["Future[Any]"], None]:
-    return lambda _: place.leave()
+def _succeeded(done: "asyncio.Future[T]", result: T) -> None:
+    if not done.done():
+        done.set_result(result)
+
+
+def _failed(done: "asyncio.Future[Any]", error: BaseException) -> None:
+    if not done.done():
+        done.set_exception(error)
