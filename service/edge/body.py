@@ -40,7 +40,7 @@ async def read(
     size = 0
     try:
         async with asyncio.timeout(within_s):
-            async for piece in _decoded(request, unpack):
+            async for piece in request.stream() if unpack is None else _unpacked(request, unpack):
                 size += len(piece)
                 if size > limit_bytes:
                     raise _too_large(limit_bytes)
@@ -69,11 +69,8 @@ def _announced(request: Request) -> int:
     return int(text.lstrip("0")[:19] or "0") if text.isascii() and text.isdigit() else 0
 
 
-async def _decoded(request: Request, unpack: "zlib._Decompress | None") -> AsyncIterator[bytes]:
+async def _unpacked(request: Request, unpack: "zlib._Decompress") -> AsyncIterator[bytes]:
     async for chunk in request.stream():
-        if unpack is None:
-            yield chunk
-            continue
         if chunk and unpack.eof:
             raise ProblemError("content-encoding", "the body is not one whole gzip stream", status=400)
         left = chunk

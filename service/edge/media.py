@@ -16,9 +16,7 @@ HTML = "text/html"
 
 def refuse_unknown_query(request: Request, known: Collection[str]) -> None:
     """Refuse a query parameter that is not in ``known``, or one given twice."""
-    if not request.scope["query_string"]:
-        return
-    names = [name for name, _ in request.query_params.multi_items()]
+    names = [name for name, _ in request.query_params.multi_items()] if request.scope["query_string"] else []
     if any(name not in known for name in names):
         allowed = ", ".join(sorted(known)) or "none"
         raise ProblemError("query", f"a query parameter is not known here; known: {allowed}")
@@ -26,9 +24,13 @@ def refuse_unknown_query(request: Request, known: Collection[str]) -> None:
         raise ProblemError("query", "a query parameter is given twice")
 
 
+def _asked(request: Request, name: str) -> str | None:
+    return request.query_params.get(name) if request.scope["query_string"] else None
+
+
 def one_of(request: Request, name: str, choices: Sequence[C]) -> C:
     """Return a query parameter that has a few choices, the first by default."""
-    asked = request.query_params.get(name)
+    asked = _asked(request, name)
     if asked is None:
         return choices[0]
     chosen = next((choice for choice in choices if choice == asked), None)
@@ -45,7 +47,7 @@ def choose(request: Request, offered: Mapping[str, str]) -> str:
     offered : mapping
         Name of the format → media type, the service's preference first.
     """
-    asked = request.query_params.get("format")
+    asked = _asked(request, "format")
     if asked is not None:
         if asked in offered:
             return asked

@@ -37,6 +37,8 @@ class Place:
         self._workers = workers
         self._held_bytes = 0
         self.taken_by_work = False
+        self.given_up = False
+        """Whether nobody waits for the work any more."""
         self.waited_s = 0.0
         """How long the work waited for a thread."""
         self.worked_s = 0.0
@@ -125,21 +127,18 @@ class Workers:
         self, work: Callable[[], T], place: Place | None = None, *, unless: "asyncio.Future[None] | None" = None
     ) -> T:
         """Return ``work()``, done in a thread; stop it if the caller is cancelled, or when ``unless`` is done."""
-        place, given_up, arrived = place or self.admit(), threading.Event(), time.monotonic()
-        loop = asyncio.get_running_loop()
+        place, arrived, loop = place or self.admit(), time.monotonic(), asyncio.get_running_loop()
         done: asyncio.Future[T] = loop.create_future()
 
         def in_thread() -> None:
-            told = _failed
+            tell: Callable[[Any], None] = done.set_result
             try:
-                outcome: Any = self._watched(work, arrived, given_up, place)
-                told = _succeeded
+                outcome: Any = self._watched(work, arrived, place)
             except BaseException as error:
-                outcome = error
-            finally:
-                place.leave()
+                tell, outcome = done.set_exception, error
+            place.leave()
             with contextlib.suppress(RuntimeError):  # the loop is closed: nobody waits
-                loop.call_soon_threadsafe(told, done, outcome)
+                loop.call_soon_threadsafe(_unless_done, done, tell, outcome)
 
         place.taken_by_work = True
         self._pool.submit(in_thread)
@@ -148,16 +147,16 @@ class Workers:
         try:
             return await done
         except asyncio.CancelledError:
-            given_up.set()
+            place.given_up = True
             raise
 
-    def _watched(self, work: Callable[[], T], arrived: float, given_up: threading.Event, place: Place) -> T:
+    def _watched(self, work: Callable[[], T], arrived: float, place: Place) -> T:
         begun = time.thread_time()
         allowed, deadline = begun + self.work_limit_s, arrived + self._deadline_s
         place.waited_s = time.monotonic() - arrived
 
         def hook() -> None:
-            if given_up.is_set():
+            if place.given_up:
                 raise _TimeUp(ProblemError("deadline-exceeded", "the caller went away"))
             if time.thread_time() > allowed:
                 detail = f"the computation takes more than {self.work_limit_s:.6g} s of processor time"
@@ -184,11 +183,6 @@ def _busy(detail: str) -> ProblemError:
     return ProblemError("busy", detail, headers={"Retry-After": "2"})
 
 
-def _succeeded(done: "asyncio.Future[T]", result: T) -> None:
+def _unless_done(done: "asyncio.Future[Any]", tell: Callable[[Any], None], outcome: object) -> None:
     if not done.done():
-        done.set_result(result)
-
-
-def _failed(done: "asyncio.Future[Any]", error: BaseException) -> None:
-    if not done.done():
-        done.set_exception(error)
+        tell(outcome)
