@@ -139,9 +139,10 @@ class Workers:
             place.leave()
             with contextlib.suppress(RuntimeError):  # the loop is closed: nobody waits
                 loop.call_soon_threadsafe(_unless_done, done, tell, outcome)
+            del tell, outcome  # a failure's traceback holds this frame
 
-        place.taken_by_work = True
         self._pool.submit(in_thread)
+        place.taken_by_work = True
         if unless is not None:
             unless.add_done_callback(lambda _: done.cancel())
         try:
