@@ -142,7 +142,8 @@ def create_app(
     for router in routers:  # as they are: including a router anew costs every request a look at every router
         app.router.routes.extend(router.routes)
     app.router.routes.insert(0, ByPath(app.router.routes))
-    app.add_middleware(AccessKey, key=chosen.api_key)
+    if chosen.api_key is not None:
+        app.add_middleware(AccessKey, key=chosen.api_key)
     app.add_middleware(RequestContext, routes=lambda: app.router.routes, metrics=app.state.metrics)
     served = openapi.operations(chain.from_iterable(router.routes for router in routers))
     _describe(app, served)

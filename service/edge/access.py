@@ -21,14 +21,14 @@ CELLS = "/v1/cells/"
 
 @dataclass(frozen=True)
 class AccessKey:
-    """Refuses what is asked without the key; lets everything through where none is set."""
+    """Refuses what is asked without the key."""
 
     app: ASGIApp
-    key: SecretStr | None
+    key: SecretStr
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request, or refuse it."""
-        if self.key is not None and scope["type"] == "http":
+        if scope["type"] == "http":
             path = get_route_path(scope)
             request = Request(scope)
             if path.startswith(GUARDED) and not path.startswith(CELLS):

@@ -66,7 +66,7 @@ class Model(BaseModel):
     def _no_null_for_absent(self, info: ValidationInfo) -> Self:
         """Refuse a null in JSON for a field that is left out when it does not exist."""
         if self._may_be_absent and info.mode == "json":
-            for name in self._may_be_absent & self.model_fields_set:
+            for name in self._may_be_absent & self.__pydantic_fields_set__:
                 if getattr(self, name) is None:
                     raise InputError("must be left out where it does not exist", code="wrong-type", field=name)
         return self

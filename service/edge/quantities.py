@@ -59,11 +59,14 @@ class Bounds:
     le: float | None = None
 
     @cached_property
-    def inside(self) -> tuple[float, float]:
-        """Every finite number between these two, they themselves left out, is within the bounds."""
-        lows = [limit for limit in (self.gt, self.ge) if limit is not None]
-        highs = [limit for limit in (self.lt, self.le) if limit is not None]
-        return max(lows, default=-math.inf), min(highs, default=math.inf)
+    def low(self) -> float:
+        """What lies above it, and below ``high``, is within the bounds and needs no other look."""
+        return max((limit for limit in (self.gt, self.ge) if limit is not None), default=-math.inf)
+
+    @cached_property
+    def high(self) -> float:
+        """See ``low``."""
+        return min((limit for limit in (self.lt, self.le) if limit is not None), default=math.inf)
 
     def check(self, number: float, *, was_text: bool) -> float:
         """Return ``number`` if it is within; a text out of bounds is a fault no JSON schema shows."""
@@ -105,10 +108,6 @@ class _InUnit:
 
     def number(self, given: Any, bounds: Bounds) -> float:
         """Return a number or a text with its unit as a number in the field's unit."""
-        if type(given) is float:
-            low, high = bounds.inside
-            if low < given < high:
-                return given
         was_text = isinstance(given, str)
         if was_text:
             try:
@@ -165,6 +164,8 @@ class MeasuredIn(_InUnit):
 
     def measured(self, given: Any) -> Measured:
         """Return what was given as a ``Measured``."""
+        if type(given) is float and self.bounds.low < given < self.bounds.high:
+            return Measured(given)
         if isinstance(given, Measured):
             self.number(given.value, self.bounds)
             return given
@@ -231,6 +232,8 @@ class RepeatedIn(MeasuredIn):
 
     def repeated(self, given: Any) -> Repeated | None:
         """Return what was given as a ``Repeated``."""
+        if type(given) is float and self.bounds.low < given < self.bounds.high:
+            return Repeated((Measured(given),))
         if given is None or isinstance(given, Repeated):
             return given
         if not isinstance(given, (list, tuple)) or isinstance(given, Measured):
