@@ -75,7 +75,7 @@ def quantised(context: Context) -> tuple[Diagnosis, ...]:
                 cause="readings-coarse",
                 trace="quantised",
                 members=trace.members,
-                is_fault=step > (COARSE_DEG if unit == "deg" else COARSE_M),
+                is_fault=bool(step > (COARSE_DEG if unit == "deg" else COARSE_M)),
                 evidence=f"all readings are multiples of {step:.6g} {unit}: rounding alone is uncertain by "
                 f"{rounding[i] / one:.3g} times what is stated for a reading",
                 action=trace.action,

@@ -141,8 +141,8 @@ def fit_geometry(
         resting = positions.to_rest()
         step = _first_step(tangents, positions, resting[:, 1], turned[:, 1])
         if np.isfinite(resting).all():
-            lever += step
             start, surfaces = _moved(positions.planes, resting + step * turned), positions.surfaces_m
+            lever += step
     for _ in range(ITERATION_LIMIT):
         checkpoint()
         positions, turned = floating(lever, start, surfaces, "nothing")
@@ -210,9 +210,15 @@ def _read(plane: Planes, tangents: Floats, hull: Solid) -> Planes:
 
 def _moved(planes: Planes, change: Floats) -> Planes:
     """Return the planes after a (k, 3) change of offset, heel [rad] and n_x."""
+    slope = planes.normals[:, 0] + change[:, 2]
+    if not (np.abs(slope) < 1).all():
+        raise NotDeterminedError(
+            "the geometric fit leads to no floating position; see the diagnoses of the readings",
+            code="geometric-fit-not-determined",
+        )
     return Planes.from_angles(
         heel_deg=planes.heel_deg + np.degrees(change[:, 1]),
-        slope_ratio=planes.normals[:, 0] + change[:, 2],
+        slope_ratio=slope,
         offsets_m=planes.offsets_m + change[:, 0],
     )
 

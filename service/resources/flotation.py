@@ -139,7 +139,7 @@ def _by_tables(request: FlotationRequest, hull: TablesHull) -> FlotationAnswer:
     everything = [solid, *(EngineMass(one.mass_t, one.at(UPRIGHT).centroid_m[0]) for one in liquids)]
     mass = sum(one.mass_t for one in everything)
     centre = sum((one.moment_tm for one in everything), start=np.zeros(3)) / mass
-    surface = sum(free_surface_tm(one, LEVEL) for one in liquids)
+    surface = free_surface_tm(liquids, LEVEL)
     try:
         at = table_position(
             tables=tables,

@@ -165,7 +165,7 @@ def diagnoses(found: Sequence[EngineDiagnosis]) -> tuple[Diagnosis, ...]:
             cause=one.cause,
             trace=one.trace,
             members=one.members,
-            is_fault=bool(one.is_fault),  # a limit compared in NumPy is no bool of Python
+            is_fault=one.is_fault,
             evidence=one.evidence,
             action=one.action,
             separate=one.separate,

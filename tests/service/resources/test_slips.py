@@ -1,6 +1,7 @@
 """Slips of a typist, each by one change of the demo, and what every step says of them."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -121,3 +122,19 @@ def test_a_batten_read_in_coarse_steps(client, step_m, is_fault):
     assert answer.status_code == 200, answer.text
     (coarse,) = (one for one in answer.json()["incline"]["diagnoses"] if one["cause"] == "readings-coarse")
     assert coarse["is_fault"] is is_fault
+
+
+@pytest.mark.parametrize("times", [5, 10])
+def test_one_pendulum_beyond_its_unit_is_named_though_no_fit_of_the_hull_floats(client, times):
+    """At ten times, the pooled slope leaves so little GM that the fit of the hull runs away; the regression stands."""
+    record = demo(WHOLE)
+    pendulum = record["instruments"][0]
+    pendulum["deflections_m"] = [times * one for one in pendulum["deflections_m"]]
+    answer = client.post(WHOLE, json=record)
+    assert answer.status_code == 200, answer.text
+    (length,) = (one for one in answer.json()["incline"]["diagnoses"] if one["cause"] == "instrument-length")
+    assert length["instruments"] == [pendulum["id"]]
+    told = re.search(r"its slope is ([0-9.]+) times", length["evidence"])
+    assert told
+    assert float(told[1]) == pytest.approx(times, rel=0.01)
+    assert answer.json()["verdict"]["test_is_sound"]["answer"] == "no"
