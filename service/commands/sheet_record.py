@@ -9,6 +9,7 @@ instruments   one row each, without readings
 readings      reading 0 … m downwards, a column each, headed by instrument and field, ``forward/deflections_m``; empty
               where missed
 water, freeboards, draft_marks, survey_differences, tanks, weights, moves, items       one row each
+persons, documents                                                                     of the conduct, one row each
 
 Other tables are left alone. A number may be a text with one decimal comma, or a quantity with its unit.
 """
@@ -65,6 +66,9 @@ class _Reading:
                 record[name] = rows
         if samples := self._rows("water", "#/water/samples"):
             self._part(record, "water").update(samples=samples)
+        for name in ("persons", "documents"):
+            if rows := self._rows(name, f"#/conduct/{name}"):
+                self._part(record, "conduct")[name] = rows
         if stations := self._stations():
             self._part(record, "hull").update(stations=stations)
         self._readings(record.get("instruments", []))

@@ -6,6 +6,7 @@ square brackets, ``[weights]``; its separator is a semicolon where the first hea
 
 import csv
 from collections.abc import Iterator
+from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
@@ -69,7 +70,9 @@ def _workbook(path: Path) -> Tables:
 def _plain(value: object) -> Value:
     if value is None or isinstance(value, (bool, int, float)):
         return value
-    text = str(value).strip()  # a date or a time of day too
+    if isinstance(value, datetime) and not any((value.hour, value.minute, value.second, value.microsecond)):
+        return value.date().isoformat()  # a cell with a date alone
+    text = str(value).strip()  # a time of day too
     return text or None
 
 

@@ -141,6 +141,8 @@ class Document:
     subject: str
     """Whose: a vessel's name; "" where none is given."""
     sections: tuple[Section, ...]
+    occasion: str = ""
+    """When and where, beneath the subject; "" where none is given."""
     foot: str = ""
     """On every page."""
     keywords: tuple[str, ...] = field(default=())

@@ -29,6 +29,7 @@ def html(document: Document) -> str:
     """Return the page; every number says in ``data-at`` where it stands in the answer or the request."""
     style = files("service.report").joinpath("style.css").read_text("utf-8")
     subject = f"<p class='subject'>{_text(document.subject)}</p>" if document.subject else ""
+    occasion = f"<p class='occasion'>{_text(document.occasion)}</p>" if document.occasion else ""
     names = [f"s{i}" for i in range(len(document.sections))]
     contents = "".join(
         f"<li><a href='#{name}'>{_text(section.title)}</a></li>"
@@ -45,7 +46,7 @@ def html(document: Document) -> str:
         "<meta name='viewport' content='width=device-width, initial-scale=1'>"
         "<meta http-equiv='Content-Security-Policy' content=\"default-src 'none'; style-src 'unsafe-inline'\">"
         f"<title>{_text(document.title)}{' – ' if document.subject else ''}{_text(document.subject)}</title>"
-        f"<style>{style}</style></head><body><header><h1>{_text(document.title)}</h1>{subject}</header>"
+        f"<style>{style}</style></head><body><header><h1>{_text(document.title)}</h1>{subject}{occasion}</header>"
         f"<nav><details><summary>Contents</summary><ol>{contents}</ol></details></nav><main>{body}</main>"
         f"<footer>{_text(document.foot)}</footer></body></html>"
     )

@@ -95,6 +95,7 @@ def _data(document: Document, paper: str) -> dict[str, Any]:
     return {
         "title": _shown(document.title, rare),
         "subject": _shown(breakable(document.subject), rare),
+        "occasion": _shown(breakable(document.occasion), rare),
         "short_subject": _shown(shortened(printable(document.subject), SUBJECT_LETTERS), rare),
         "foot": _shown(document.foot, rare),
         "keywords": [_shown(one, rare) for one in document.keywords],

@@ -4,6 +4,7 @@ from service.edge.model import Model
 from service.edge.operation import Units
 from service.report import (
     appendix,
+    conduct_sections,
     finding_sections,
     incline_sections,
     lightship_sections,
@@ -40,6 +41,7 @@ def stability_test_report(request: Model, answer: Model, units: Units = "si") ->
     return Document(
         title="Report of a stability test",
         subject=source.request.text("vessel", "name"),
+        occasion=conduct_sections.title_line(source),
         sections=(
             first_page(source),
             survey_sections.vessel(source),

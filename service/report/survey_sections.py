@@ -1,14 +1,10 @@
 """Sections of the survey: vessel, people, day, water, heights, floating plane, tanks, ledger. Layer: service.report."""
 
-from service.report import generic
+from service.report import conduct_sections, generic
 from service.report.document import Block, Cell, Column, Facts, Note, Section, Table, Words
 from service.report.ship_figures import body_plan, profile
 from service.report.source import Source
 from service.report.values import Values
-
-PEOPLE = ("people", "persons", "roles")
-DAY = ("day", "date", "time", "place", "conditions", "environment", "mooring", "weather")
-DOCUMENTS = ("drawings", "documents", "certificates")
 
 
 def undone(step: Values, what: str) -> tuple[Block, ...]:
@@ -31,29 +27,14 @@ def vessel(source: Source) -> Section:
     length = source.length_bp_m
     if r.value("vessel", "length_bp_m") is None:
         blocks.append(Words(f"Length between perpendiculars of the hull: {r.printer.text(length, 'length_bp_m')}."))
-    for name in DOCUMENTS:
-        blocks += generic.blocks(r.below(name))
-    given = [name for name in PEOPLE if r.below(name)]
-    for name in given:
-        blocks += generic.blocks(r.below(name))
-    if not given:
-        blocks.append(Words("The record names no people and no roles; none are supplied here."))
+    blocks += [*conduct_sections.documents(source), *conduct_sections.persons(source)]
     return Section("Vessel, drawings and people", tuple(blocks), new_page=True)
 
 
 def day(source: Source) -> Section:
     """Return the conditions of the day and the water samples."""
-    r, p = source.request, source.printer
-    blocks: list[Block] = []
-    scalars = {name: r.data[name] for name in DAY if name in r.data and not isinstance(r.data[name], (dict, list))}
-    if scalars:
-        blocks.append(generic.facts(Values(scalars, p, "request")))
-    for name in DAY:
-        if name not in scalars:
-            blocks += generic.blocks(r.below(name))
-    if not blocks:
-        blocks.append(Words("The record states no place, time, weather or mooring."))
-    blocks.append(_samples(source))
+    r = source.request
+    blocks = [*conduct_sections.circumstances(source), _samples(source)]
     facts = (
         *r.fact("Temperature of the water alongside", "water", "temperature_c"),
         *source.answer.fact("Density used, the mean", "waterline", "density_t_per_m3"),

@@ -71,6 +71,8 @@ class _Writer:
         self.made.add_heading(printable(document.title), 0)
         if document.subject:
             self.made.add_paragraph(printable(document.subject)).runs[0].font.size = Pt(13)
+        if document.occasion:
+            self.made.add_paragraph(printable(document.occasion))
         self._foot(document.foot)
         for section in document.sections:
             heading = self.made.add_heading(printable(section.title), 1)

@@ -29,6 +29,8 @@ class Weight(Model):
     x_m: PositionX
     y_m: PositionY
     z_m: Length
+    certificate: Label | None = None
+    """Of its weighing: number, date, by whom; told in the report."""
 
     def weight(self) -> EngineWeight:
         """Return it as the engine has it."""

@@ -18,6 +18,7 @@ from service.edge.model import Model
 from service.edge.quantities import stated_values
 from service.schemas.common import Label, LengthBP, each, unique
 from service.schemas.comparison import ShipKind, ShipLength, StatedLightship
+from service.schemas.conduct import Conduct
 from service.schemas.incline import InstrumentOf, Move, Weight
 from service.schemas.loading import LoadingConditionOf, StabilityBasis
 from service.schemas.survey import DraftMark, Freeboard, Item, SurveyDifference, Water, heights
@@ -146,6 +147,8 @@ class StabilityTest(SurveyedShip):
     loading_conditions: Annotated[tuple[LoadingConditionOf, ...], Field(max_length=100)] = ()
     stability: StabilityBasis | None = None
     """What the loading conditions are judged with: openings, wind profile, rule sets."""
+    conduct: Conduct | None = None
+    """Day, place, weather, mooring, persons, documents: for the report alone."""
     rules: Annotated[tuple[Label, ...], Field(min_length=1, max_length=50)] | None = None
     """Names of the rule sets to hold the test against; all that come with the service where left out."""
 

@@ -3,6 +3,7 @@
 import csv
 import json
 from collections.abc import Callable
+from datetime import datetime, time
 from pathlib import Path
 from typing import Any
 
@@ -128,6 +129,24 @@ def test_samples_by_hydrometer(tmp_path: Path, capsys: pytest.CaptureFixture[str
             {"temperature_c": 12, "density_t_per_m3": 1.025},
         ],
     }
+
+
+def test_how_the_test_was_conducted(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Cells with a date or a time of day are read as the record has them."""
+    tables = tables_of(on_a_sheet())
+    tables["record"] += [["conduct/day", datetime(2026, 5, 14)], ["conduct/start_time", time(8, 40)]]
+    tables["persons"] = [["role", "name"], ["for the yard", None], ["for the authority", "Person One"]]
+    tables["documents"] = [["title", "reference"], ["Lines plan", 17]]
+    for row, more in zip(tables["weights"], ["certificate", "INV-17", *[None] * 20], strict=False):
+        row.append(more)
+    read = record(written(tmp_path / "a.xlsx", tables), capsys)
+    assert read["conduct"] == {
+        "day": "2026-05-14",
+        "start_time": "08:40:00",
+        "persons": [{"role": "for the yard"}, {"role": "for the authority", "name": "Person One"}],
+        "documents": [{"title": "Lines plan", "reference": "17"}],
+    }
+    assert [one.get("certificate") for one in read["weights"]][:2] == ["INV-17", None]
 
 
 def _set(table: str, row: int, column: int, value: Any) -> Change:
