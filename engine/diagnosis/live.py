@@ -22,6 +22,7 @@ from engine.diagnosis.result import Diagnosis
 from engine.errors import InputError, NotDeterminedError
 from engine.incline.instruments import Instrument
 from engine.incline.regression import Regression, regress
+from engine.uncertainty import plateaus_of
 from engine.uncertainty.coverage import coverage_factor
 
 Basis = Literal["scatter", "stated", "expected_gm"]
@@ -36,7 +37,7 @@ class Guidance:
     Attributes
     ----------
     readings_count, moves_count : int
-        Readings taken (by any instrument), moves among them.
+        Readings taken (by any instrument), moves among them that changed the moment.
     cannot_say : tuple of str
         What cannot be known yet.
     gm_fluid_m, gm_standard_uncertainty_m, gm_expanded_m : float or None
@@ -139,11 +140,12 @@ def guidance(
         next_moment_tm = float(moment[after]) if after < len(moment) else None
     faults = [one for one in diagnoses if one.is_fault]
     straight = None if len(taken) < 4 else not faults
-    stop, reason = _stop(len(taken), straight, moment[taken])
+    moved = moment[taken][np.diff(plateaus_of(moment[taken]), prepend=-1) > 0]  # those repeated at one moment once
+    stop, reason = _stop(len(moved), straight, moved)
     so_far = regression or _fit(moment, table, taken, displacement, stiffening_m)
     start = Guidance(
         readings_count=len(taken),
-        moves_count=max(len(taken) - 1, 0),
+        moves_count=max(len(moved) - 1, 0),
         cannot_say=(),
         coverage_percent=coverage_percent,
         stop=stop,
@@ -161,7 +163,7 @@ def guidance(
                 stated, instruments, coverage_percent,
             )  # fmt: skip
             basis = "expected_gm" if expected else None
-        said = _cannot_say(len(taken), moment[taken], basis)
+        said = _cannot_say(len(moved), moment[taken], basis)
         if len(taken) > 1 and np.ptp(moment[taken]) > 0:
             said = ("GM: she heels against the moments as they are logged; check sides and signs", *said)
         return replace(start, cannot_say=said, expected=expected, basis=basis)
@@ -170,14 +172,14 @@ def guidance(
     if next_moment_tm is not None and line is not None:
         expected = from_line(line, so_far, table, moment, next_moment_tm, displacement, stiffening_m, instruments,
                               coverage_percent)  # fmt: skip
-    pair = _pair(moment[taken], coverage_percent)
+    pair = _pair(moved, coverage_percent)
     uncertainty = None if line is None else float(np.sqrt(line.mean_variance / line.spread))
     k = None if line is None else coverage_factor(line.mean_freedom, coverage_percent=coverage_percent)
     gm = so_far.gm_fluid_m
     relative = None if uncertainty is None else uncertainty / so_far.slope_per_tm
     return replace(
         start,
-        cannot_say=_cannot_say(len(taken), moment[taken], basis),
+        cannot_say=_cannot_say(len(moved), moment[taken], basis),
         gm_fluid_m=gm,
         gm_standard_uncertainty_m=None if relative is None else gm * relative,
         gm_expanded_m=None if relative is None or k is None else gm * relative * k,
@@ -236,9 +238,10 @@ def _stop(readings: int, straight: bool | None, moment: Floats) -> tuple[Stop, s
 
 
 def _cannot_say(readings: int, moment: Floats, basis: Basis | None) -> tuple[str, ...]:
+    """Say it by the readings at one moment after another, and of the moments read."""
     if readings == 0:
         said = ["nothing yet: no reading has been taken", "the heel at rest, GM, its uncertainty, any fault"]
-    elif readings == 1:
+    elif len(moment) == 1:
         said = ["GM: one reading shows the heel at rest, no change of it with a moment"]
         said.append("whether an instrument's sign or length is right: it shows from the first move on")
     elif np.ptp(moment) == 0:

@@ -20,6 +20,7 @@ import numpy as np
 from engine.checks import Floats
 from engine.incline.instruments import Instrument
 from engine.incline.regression import Regression
+from engine.uncertainty import plateaus_of
 from engine.uncertainty.coverage import coverage_factor, effective_degrees_of_freedom
 
 USUAL_UNREST_RATIO = 0.3
@@ -68,26 +69,29 @@ class Line:
         cls, fit: Regression, moment: Floats, table: Floats, taken: np.ndarray, stated: Floats | None
     ) -> "Line | None":
         """Return the scatter the fit shows, below three readings the stated one; None where none is stated."""
-        n, p = len(taken), int((np.isfinite(table).sum(axis=1) >= 2).sum())
-        m = moment[taken]
-        spread = float(np.sum((m - m.mean()) ** 2))
+        read, p = len(taken), int((np.isfinite(table).sum(axis=1) >= 2).sum())
+        count = np.bincount(plateaus_of(moment[taken]))  # readings repeated at one moment are of one move
+        n, start = len(count), np.cumsum(count) - count
+        m = moment[taken][start]
+        centre = float(count @ m) / read
+        weight = count * (m - centre)
+        spread = float(weight @ m) ** 2 / max(float(weight @ weight), 1e-300)
         variance = np.ones(len(table)) if stated is None else stated**2
         residual = fit.residual_ratio[:, taken]
         mean = np.nanmean(residual, axis=0)
         shape = variance * (1 - 2 / p) + variance.sum() / p**2
         cross = variance / p - variance.sum() / p**2
         if n >= 3:
-            scatter, freedom = float(np.sum(mean**2)) / (n - 2), float(n - 2)
+            of_moves = np.add.reduceat(mean, start) / count
+            scatter, freedom = float(np.sum(of_moves**2)) / (n - 2), float(n - 2)
             if p > 1:
-                own = float(np.nansum((residual - mean) ** 2)) / ((n - 1) * float(shape.sum()))
-                return cls(
-                    n, float(m.mean()), spread, scatter, freedom, own * shape, (p - 1.0) * (n - 1), own * cross, True
-                )
-            return cls(n, float(m.mean()), spread, scatter, freedom, 0 * shape, np.inf, 0 * cross, True)
+                own = float(np.nansum((residual - mean) ** 2)) / ((read - 1) * float(shape.sum()))
+                return cls(n, centre, spread, scatter, freedom, own * shape, (p - 1.0) * (read - 1), own * cross, True)
+            return cls(n, centre, spread, scatter, freedom, 0 * shape, np.inf, 0 * cross, True)
         if stated is None:
             return None
         scatter = float(variance.sum()) / p**2 + USUAL_UNREST_RATIO**2 * float(variance.mean())
-        return cls(n, float(m.mean()), spread, scatter, np.inf, shape, np.inf, cross, False)
+        return cls(n, centre, spread, scatter, np.inf, shape, np.inf, cross, False)
 
     def width(self, instrument: int, moment_tm: float, coverage_percent: float) -> float:
         """Return the half width of the prediction interval of one instrument at a moment."""

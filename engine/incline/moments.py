@@ -4,14 +4,13 @@ Positions are logged, not increments: after each move the moved weight lies wher
 positive to starboard, so 5 t from y = +4 m to y = −4 m adds +40 t·m.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from engine.checks import Floats
 from engine.errors import InputError
-from engine.findings import Finding
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,19 +78,3 @@ def plateaus(*, weights: Mapping[str, Weight], moves: Sequence[Move]) -> Plateau
         arms[k] = new - old
         shift[k + 1] = shift[k] + weights[move.weight].mass_t * (new - old)
     return Plateaus(shift_tm=shift, arms_m=arms)
-
-
-ARM_LEAST_M = 1e-6
-"""A shift across of less is none: what is left of a number that was reckoned, not a place that was measured."""
-
-
-def moves_without_effect(*, weights: Mapping[str, Weight], moves: Sequence[Move], moved: Plateaus) -> Iterator[Finding]:
-    """Yield moves that leave the heeling moment as it was: a weight logged twice in place of another."""
-    numbers = {name: i for i, name in enumerate(weights)}
-    for k, (move, arm) in enumerate(zip(moves, moved.arms_m, strict=True)):
-        if abs(arm[1]) >= ARM_LEAST_M:
-            continue
-        still = bool(np.abs(arm).max() < ARM_LEAST_M)
-        why = "already lies there" if still else "goes lengthwise or up and down alone, not across"
-        words = f"moves/{k} makes no heeling moment: weights/{numbers[move.weight]} {why}"
-        yield Finding("move-without-effect", words)

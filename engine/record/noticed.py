@@ -6,10 +6,12 @@ import numpy as np
 
 from engine.findings import Finding
 from engine.flotation.tables import HydrostaticTables
-from engine.incline.moments import Plateaus, moves_without_effect
+from engine.incline.effects import moves_without_effect
+from engine.incline.instruments import heel_tangents
+from engine.incline.moments import Plateaus
 from engine.incline.plausible import masses_out_of_scale
 from engine.planning.ledger_review import ship_bounds_m
-from engine.record.budget import Uncertainty
+from engine.record.budget import Uncertainty, reading_uncertainty_ratio
 from engine.record.few_stations import of_stations
 from engine.record.record import Parts, Record
 from engine.record.solve import Solution, Surveyed
@@ -137,7 +139,14 @@ def of_readings(record: Parts) -> Iterator[Finding]:
 
 
 def of_weights(record: Parts, moved: Plateaus, *, displacement_t: float | None) -> Iterator[Finding]:
-    """Yield moves that move nothing and weights that do not go with one another or with the ship. [t]"""
-    yield from moves_without_effect(weights=record.weights, moves=record.moves, moved=moved)
+    """Yield moves whose effect is not that logged and weights that do not go with one another or with the ship. [t]"""
+    tangents = heel_tangents(record.instruments, heel_at_zero_deg=0.0, reading_count=record.reading_count)
+    yield from moves_without_effect(
+        weights=record.weights,
+        moves=record.moves,
+        moved=moved,
+        tangents=tangents,
+        reading_standard_uncertainty_ratio=reading_uncertainty_ratio(record, tangents),
+    )
     masses = [one.mass_t for one in record.weights.values()]
     yield from masses_out_of_scale(masses_t=masses, displacement_t=displacement_t)

@@ -3,7 +3,7 @@
 from engine.uncertainty.budget import Budget, BudgetRow, Halving, Output, OutputBudget, propagate
 from engine.uncertainty.coverage import coverage_factor, effective_degrees_of_freedom
 from engine.uncertainty.inputs import Input
-from engine.uncertainty.repeated import SlopeScatter, slope_scatter
+from engine.uncertainty.repeated import SlopeScatter, plateaus_of, slope_scatter
 from engine.uncertainty.studentised import pooled_leverage, studentised
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "SlopeScatter",
     "coverage_factor",
     "effective_degrees_of_freedom",
+    "plateaus_of",
     "pooled_leverage",
     "propagate",
     "slope_scatter",

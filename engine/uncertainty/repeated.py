@@ -2,7 +2,9 @@ r"""Scatter of a pooled slope whose readings share each move's gust. Layer: engi
 
 Instrument i at move j reads :math:`y_{ij} = a_i + b M_j + c_j + e_{ij}`: its zero, the common slope, an effect common
 to all instruments of the move (a gust, a taut line: :math:`\sigma_c`) and its own error (:math:`\sigma_r`). Pooling
-all readings as independent counts each gust p times. The pooled slope is a known weighting of the readings, so
+all readings as independent counts each gust p times. A reading repeated without a move, or after one that leaves the
+moment as it was, is of the same move: what held her over may hold her still, so it tells of the readings' own errors
+only, and no move is counted for it. The pooled slope is a known weighting of the readings, so
 
 .. math:: u^2(b) = \sigma_r^2 \sum_{ij} w_{ij}^2 + \sigma_c^2 \sum_j \bigl(\sum_i w_{ij}\bigr)^2
           = (\sigma_c^2 + \sigma_r^2/p)/S_{xx} \quad\text{with none missed.}
@@ -15,6 +17,9 @@ import numpy as np
 from engine.checks import Floats, finite
 from engine.errors import InputError, NotDeterminedError
 
+SAME_MOMENT_RATIO = 1e-9
+"""Of the largest: moments that differ by less are one, as where a weight is logged to go where it stands."""
+
 
 class SlopeScatter(NamedTuple):
     """What the scatter of the readings says of the pooled slope.
@@ -24,7 +29,7 @@ class SlopeScatter(NamedTuple):
     slope_standard_uncertainty_per_tm : float
         [1/(t·m)]
     degrees_of_freedom : float
-        From the moves: readings at n moments, none missed, give n − 2; missed ones make it fractional.
+        From the moves: as many readings at each of n moments give n − 2; missed or repeated ones make it fractional.
     common_standard_deviation_ratio, reading_standard_deviation_ratio : float or None
         σ_c and σ_r as tangents, σ_c 0 where the moves scatter no more than the readings explain; None where no
         two instruments allow the two to be told apart.
@@ -73,8 +78,9 @@ def slope_scatter(*, residual_ratio: Floats, moment_tm: Floats) -> SlopeScatter:
         )
     known = np.isfinite(table)
     known &= known.sum(axis=1, keepdims=True) >= 2  # one reading only fixes its own intercept
-    moves = np.flatnonzero(known.any(axis=0))
-    if len(moves) < 3:
+    plateau = plateaus_of(moment)
+    moves = np.unique(plateau[known.any(axis=0)])
+    if len(moves) < 3 and (np.ptp(moment) > 0 or len(moment) < 3):
         raise NotDeterminedError(
             f"scatter shows from 3 moves with readings on, there are {len(moves)}",
             code="too-few-readings",
@@ -84,7 +90,7 @@ def slope_scatter(*, residual_ratio: Floats, moment_tm: Floats) -> SlopeScatter:
         )
     instrument, move = np.nonzero(known)
     residual = table[known]
-    member = (move[:, None] == moves).astype(np.float64)  # Z, (N, n)
+    member = (plateau[move][:, None] == moves).astype(np.float64)  # Z, (N, n)
     centred = _within(moment[move][:, None], instrument)
     spread = float(np.sum(centred**2))
     if spread <= 1e-12 * max(float(np.sum(moment[move] ** 2)), 1e-300):
@@ -117,6 +123,12 @@ def slope_scatter(*, residual_ratio: Floats, moment_tm: Floats) -> SlopeScatter:
         None if components is None else float(np.sqrt(components[1])),
         None if components is None else float(np.sqrt(components[0])),
     )
+
+
+def plateaus_of(moment_tm: Floats) -> np.ndarray:
+    """Return (n,) the number of the plateau each reading is of: one after the other at one moment are of one."""
+    least = SAME_MOMENT_RATIO * float(np.abs(moment_tm).max(initial=0.0))
+    return np.cumsum(np.abs(np.diff(moment_tm, prepend=moment_tm[:1])) > least)
 
 
 def _within(values: Floats, instrument: np.ndarray) -> Floats:

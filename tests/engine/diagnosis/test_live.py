@@ -177,3 +177,24 @@ def test_refuses_what_does_not_fit() -> None:
     with pytest.raises(InputError) as caught:
         guidance(moment_tm=MOMENT, tangents=list(readings(5)), displacement_t=0.0)
     assert caught.value.code == "not-positive"
+
+
+def test_readings_repeated_at_one_moment_are_no_moves() -> None:
+    """Each read twice: by hand, the means of the plateaus are the readings of a table of as many moments."""
+    moment = MOMENT[:7]
+    tangents = readings(7)[:, :7]
+    again = np.repeat(moment, 2)
+    twice = np.empty((len(tangents), 14))
+    off = 0.3 * SIGMA * np.random.default_rng(2).standard_normal((len(tangents), 7))
+    twice[:, ::2], twice[:, 1::2] = tangents + off, tangents - off
+    once = guidance(moment_tm=moment, tangents=list(tangents), displacement_t=1000.0, next_moment_tm=5.0)
+    found = guidance(moment_tm=again, tangents=list(twice), displacement_t=1000.0, next_moment_tm=5.0)
+    assert (found.readings_count, found.moves_count, found.stop) == (14, once.moves_count, once.stop)
+    assert found.gm_fluid_m == pytest.approx(once.gm_fluid_m, rel=1e-12)
+    assert found.gm_standard_uncertainty_m == pytest.approx(once.gm_standard_uncertainty_m, rel=1e-9)
+    assert found.pair_uncertainty_ratio == pytest.approx(once.pair_uncertainty_ratio, rel=1e-12)
+    few = guidance(moment_tm=again[:4], tangents=list(twice[:, :4]), displacement_t=1000.0)
+    assert (few.moves_count, few.gm_standard_uncertainty_m) == (1, None)
+    assert any("any two readings lie on a line" in one for one in few.cannot_say)
+    still = guidance(moment_tm=np.zeros(2), tangents=list(tangents[:, :1].repeat(2, axis=1)), displacement_t=1000.0)
+    assert still.cannot_say[0] == "GM: the moment has not changed between the readings"

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from engine.errors import InputError
-from engine.incline.moments import Move, Weight, moves_without_effect, plateaus
+from engine.incline.moments import Move, Weight, plateaus
 
 WEIGHTS = {"A": Weight(5.0, np.array([20.0, 4.0, 6.0])), "B": Weight(4.0, np.array([30.0, -4.0, 6.0]))}
 
@@ -25,15 +25,3 @@ def test_unknown_weight_is_named_by_its_place():
     with pytest.raises(InputError) as caught:
         plateaus(weights=WEIGHTS, moves=(Move("A", to_y_m=0.0), Move("C", to_y_m=0.0)))
     assert (caught.value.code, caught.value.field) == ("unknown-weight", "moves/1/weight")
-
-
-def test_a_move_that_makes_no_moment_is_told_by_its_place():
-    def told(*moves):
-        moved = plateaus(weights=WEIGHTS, moves=moves)
-        return [one.message for one in moves_without_effect(weights=WEIGHTS, moves=moves, moved=moved)]
-
-    twice = told(Move("B", to_y_m=4.0), Move("B", to_y_m=4.0))  # B logged twice in place of A
-    assert twice == ["moves/1 makes no heeling moment: weights/1 already lies there"]
-    (along,) = told(Move("A", to_y_m=4.0, to_x_m=22.0))
-    assert along == "moves/0 makes no heeling moment: weights/0 goes lengthwise or up and down alone, not across"
-    assert told(Move("A", to_y_m=-4.0), Move("B", to_y_m=4.0), Move("A", to_y_m=4.0)) == []

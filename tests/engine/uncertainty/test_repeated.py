@@ -146,9 +146,61 @@ def test_perfect_readings_have_no_scatter():
 
 
 @pytest.mark.parametrize(
-    ("moment", "code"), [(np.array([0.0, 1.0]), "too-few-readings"), (np.full(5, 3.0), "moments-equal")]
+    ("moment", "code"),
+    [
+        (np.array([0.0, 1.0]), "too-few-readings"),
+        (np.array([0.0, 0.0, 0.0, 5.0, 5.0]), "too-few-readings"),  # one move, whatever was repeated
+        (np.full(5, 3.0), "moments-equal"),
+    ],
 )
 def test_not_determined(moment, code):
     with pytest.raises(NotDeterminedError) as caught:
         slope_scatter(residual_ratio=np.zeros((2, len(moment))), moment_tm=moment)
     assert caught.value.code == code
+
+
+TWICE = np.repeat(MOMENT, 2)
+"""Every reading repeated by a move to where the weight stands."""
+
+
+def test_readings_repeated_at_one_moment_count_no_move():
+    # closed form: the means of the nine plateaus are a balanced table of one row, u² = Σ r̄²/(7 Sxx), ν = 7
+    r = residual(readings(np.random.default_rng(3), common=READING, moment=TWICE), TWICE).residual_ratio
+    found = slope_scatter(residual_ratio=r, moment_tm=TWICE)
+    mean = r.mean(axis=0).reshape(9, 2).mean(axis=1)
+    assert found.degrees_of_freedom == pytest.approx(7, rel=1e-12)
+    assert found.slope_standard_uncertainty_per_tm == pytest.approx(np.sqrt(np.sum(mean**2) / 7 / SXX), rel=1e-11)
+
+
+def test_one_instrument_read_twice_tells_its_own_error_from_the_moves():
+    rng = np.random.default_rng(8)
+    own, shared = [], []
+    for _ in range(400):
+        gust = np.repeat(rng.normal(scale=2 * READING, size=9), 2)
+        table = readings(rng, common=0.0, instruments=1, moment=TWICE) + gust
+        found = slope_scatter(residual_ratio=residual(table, TWICE).residual_ratio, moment_tm=TWICE)
+        own.append(found.reading_standard_deviation_ratio**2)
+        shared.append(found.common_standard_deviation_ratio**2)
+    # the means of 400 variances of 9 and 7 degrees of freedom: 2 % and 3 % of themselves, and more where cut off at 0
+    assert np.mean(own) == pytest.approx(READING**2, rel=0.1)
+    assert np.mean(shared) == pytest.approx(4 * READING**2, rel=0.15)
+
+
+@pytest.mark.parametrize("repeats", [[2] * 9, [1, 1, 4, 1, 1, 1, 4, 1, 1], [3, 1, 1, 1, 1, 1, 1, 1, 1]])
+@pytest.mark.parametrize("shared", [True, False])
+def test_coverage_with_readings_repeated_at_one_moment(repeats, shared):
+    """What holds her over lasts through the repeats, or is another each time: 95 % hold the slope, or more."""
+    rng = np.random.default_rng(17)
+    moment = np.repeat(MOMENT, repeats)
+    inside = 0
+    for _ in range(600):
+        gust = rng.normal(scale=2 * READING, size=9).repeat(repeats)
+        if not shared:
+            gust = rng.normal(scale=2 * READING, size=len(moment))
+        fit = residual(readings(rng, common=0.0, moment=moment) + gust, moment)
+        found = slope_scatter(residual_ratio=fit.residual_ratio, moment_tm=moment)
+        k = coverage_factor(found.degrees_of_freedom, coverage_percent=95.0)
+        inside += abs(fit.slope_per_tm - SLOPE) <= k * found.slope_standard_uncertainty_per_tm
+    # of 600 at 95 % three standard deviations are 2.7 %; other gusts each time are covered by more
+    assert inside / 600 >= 0.923
+    assert not shared or inside / 600 <= 0.977

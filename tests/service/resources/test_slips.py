@@ -50,6 +50,45 @@ def test_one_weight_logged_twice_in_place_of_another(client, path):
 
 
 @pytest.mark.parametrize("path", [WHOLE, STEP])
+def test_a_reading_repeated_by_a_move_to_where_the_weight_stands_is_no_slip(client, path):
+    """Each reading after a move entered twice: as sound as before, and known no better by more moves."""
+    record = demo(path)
+    before = client.post(path, json=record).json()
+    moves = []
+    for move in record["moves"]:
+        moves += [move, {"weight": move["weight"], "to_y_m": move["to_y_m"]}]
+    record["moves"] = moves
+    for one in record["instruments"]:
+        for name in ("deflections_m", "angles_deg", "port_levels_m", "starboard_levels_m"):
+            if name in one:
+                first, *rest = one[name]
+                one[name] = [first, *(value for each in rest for value in (each, each))]
+    answer = client.post(path, json=record)
+    assert "moment-repeated" in codes(answer)
+    assert not SLIPS & codes(answer)
+    after = answer.json()
+    assert not [one for one in after["incline"]["diagnoses"] if one["is_fault"]]
+    if path == WHOLE:
+        assert after["verdict"]["test_is_sound"] == before["verdict"]["test_is_sound"]
+    gm, then = (one["incline"]["gm_standard_uncertainty_m"] for one in (before, after))
+    assert then > 0.85 * gm  # as if of sixteen moves it would be near 0.7
+
+
+@pytest.mark.parametrize("path", [WHOLE, STEP])
+def test_a_move_no_instrument_shows_is_in_question(client, path):
+    record = demo(path)
+    for one in record["instruments"]:
+        for name in ("deflections_m", "angles_deg", "port_levels_m", "starboard_levels_m"):
+            if name in one:
+                one[name][2] = one[name][1]
+    answer = client.post(path, json=record)
+    assert any("moves/1 moves weights/1 by" in one["message"] for one in answer.json()["findings"])
+    assert "move-without-effect" in codes(answer)
+    if path == WHOLE:
+        assert answer.json()["verdict"]["test_is_sound"]["answer"] == "no"
+
+
+@pytest.mark.parametrize("path", [WHOLE, STEP])
 def test_kilograms_among_the_weights_give_no_gm(client, path):
     record = demo(path)
     record["weights"][0]["mass_t"] = 5200
