@@ -4,6 +4,7 @@ Causes that leave the same trace form one class. ``docs/methods/diagnosis.md`` h
 """
 
 from collections.abc import Mapping
+from types import MappingProxyType
 from typing import NamedTuple
 
 CAUSES = {
@@ -51,11 +52,14 @@ class Trace(NamedTuple):
         What to do on deck.
     separate : str
         The measurement that tells the members apart.
+    of : mapping
+        The same for an instrument of another kind than a pendulum: ``UTube``, ``Inclinometer``.
     """
 
     members: tuple[str, ...]
     action: str
     separate: str
+    of: Mapping[str, "Trace"] = MappingProxyType({})
 
 
 TRACES = {
@@ -63,6 +67,32 @@ TRACES = {
         ("reading-misread", "digit-slipped", "reading-sign", "reading-repeated", "bob-aground", "instrument-hung"),
         "Read this instrument again before the next move; keep both readings.",
         "A second reader, and a look at bob, trough and batten: a misread reading changes, a bob aground does not.",
+        of={
+            "UTube": Trace(
+                (
+                    "reading-misread",
+                    "digit-slipped",
+                    "reading-sign",
+                    "reading-repeated",
+                    "tube-held-up",
+                    "instrument-hung",
+                ),
+                "Read both legs again before the next move; keep both readings.",
+                "A second reader, and a look along the tube for air: a misread level changes, one held up does not.",
+            ),
+            "Inclinometer": Trace(
+                (
+                    "reading-misread",
+                    "digit-slipped",
+                    "reading-sign",
+                    "reading-repeated",
+                    "end-of-range",
+                    "instrument-hung",
+                ),
+                "Read this instrument again before the next move; keep both readings.",
+                "A second reader, and its range: a misread angle changes.",
+            ),
+        },
     ),
     "readings-swapped": Trace(
         ("readings-swapped",), "Compare the observer's own sheet with the log.", "The observer's own sheet."
@@ -71,16 +101,49 @@ TRACES = {
         ("instrument-reversed",),
         "Ask which way its readings grow when she heels to starboard, and correct that entry only.",
         "The next move: to which side does it go?",
+        of={
+            "UTube": Trace(
+                ("instrument-reversed",),
+                "Ask which leg is to port, and correct that entry only.",
+                "The next move: in which leg does the water rise?",
+            ),
+        },
     ),
     "instrument-length": Trace(
         ("instrument-length",),
         "Measure pivot to batten again, in metres, and ask in which unit the batten was read.",
         "The length, by a second tape; the batten's own figures.",
+        of={
+            "UTube": Trace(
+                ("instrument-length",),
+                "Measure the spread of the legs again, square to the centreline, in metres, and ask in which unit the "
+                "levels were read.",
+                "The spread, by a second tape; the scale's own figures.",
+            ),
+            "Inclinometer": Trace(
+                ("instrument-length",),
+                "Ask in which unit it shows angles, and when it was calibrated.",
+                "A known angle, by a wedge.",
+            ),
+        },
     ),
     "bob-aground": Trace(
         ("bob-aground",),
         "Look at bob, trough and batten at the largest heel; free it and read those plateaus again.",
         "Swing the bob by hand at the largest heel.",
+        of={
+            "UTube": Trace(
+                ("tube-held-up",),
+                "Look along the tube for air and kinks, and whether a leg ran full or empty at the largest heel; read "
+                "those plateaus again.",
+                "Lift one end of the tube: the levels must follow at once.",
+            ),
+            "Inclinometer": Trace(
+                ("end-of-range",),
+                "Look up the range of the instrument, and leave the plateaus beyond it to the others.",
+                "Its range, by the maker's sheet.",
+            ),
+        },
     ),
     "restraint": Trace(
         ("mooring-fender-or-bottom",),
@@ -138,9 +201,21 @@ TRACES = {
         ("readings-coarse",),
         "Read to the nearest half millimetre, or fit a longer pendulum.",
         "The batten's finest division.",
+        of={
+            "UTube": Trace(
+                ("readings-coarse",),
+                "Read the levels to the nearest half millimetre, or set the legs farther apart.",
+                "The scale's finest division.",
+            ),
+            "Inclinometer": Trace(
+                ("readings-coarse",),
+                "Read to the nearest hundredth of a degree, or use another instrument.",
+                "Its last digit.",
+            ),
+        },
     ),
 }
-"""What each trace means."""
+"""What each trace means; where a U-tube or an inclinometer leaves it, by its own causes and words."""
 
 GM_MOVES = (
     "GM moves with it: use neither GM before this is settled. Ask where the weight moved first lay at reading 0, look "
@@ -148,62 +223,11 @@ GM_MOVES = (
 )
 """What to do where a shift after reading 0 moves GM by more than the scatter explains."""
 
-OF_TUBE = {
-    "one-reading": Trace(
-        ("reading-misread", "digit-slipped", "reading-sign", "reading-repeated", "tube-held-up", "instrument-hung"),
-        "Read both legs again before the next move; keep both readings.",
-        "A second reader, and a look along the tube for air: a misread level changes, one held up does not.",
-    ),
-    "bob-aground": Trace(
-        ("tube-held-up",),
-        "Look along the tube for air and kinks, and whether a leg ran full or empty at the largest heel; read those "
-        "plateaus again.",
-        "Lift one end of the tube: the levels must follow at once.",
-    ),
-    "instrument-length": Trace(
-        ("instrument-length",),
-        "Measure the spread of the legs again, square to the centreline, in metres, and ask in which unit the levels "
-        "were read.",
-        "The spread, by a second tape; the scale's own figures.",
-    ),
-    "instrument-reversed": Trace(
-        ("instrument-reversed",),
-        "Ask which leg is to port, and correct that entry only.",
-        "The next move: in which leg does the water rise?",
-    ),
-    "quantised": Trace(
-        ("readings-coarse",),
-        "Read the levels to the nearest half millimetre, or set the legs farther apart.",
-        "The scale's finest division.",
-    ),
-}
-OF_INCLINOMETER = {
-    "one-reading": Trace(
-        ("reading-misread", "digit-slipped", "reading-sign", "reading-repeated", "end-of-range", "instrument-hung"),
-        "Read this instrument again before the next move; keep both readings.",
-        "A second reader, and its range: a misread angle changes.",
-    ),
-    "bob-aground": Trace(
-        ("end-of-range",),
-        "Look up the range of the instrument, and leave the plateaus beyond it to the others.",
-        "Its range, by the maker's sheet.",
-    ),
-    "instrument-length": Trace(
-        ("instrument-length",),
-        "Ask in which unit it shows angles, and when it was calibrated.",
-        "A known angle, by a wedge.",
-    ),
-    "quantised": Trace(
-        ("readings-coarse",), "Read to the nearest hundredth of a degree, or use another instrument.", "Its last digit."
-    ),
-}
-"""What a trace means where it is of an instrument other than a pendulum; the same class, its own causes and words."""
-
 
 def trace_of(name: str, kind: str = "") -> Trace:
     """Return what a trace means for an instrument: ``UTube``, ``Inclinometer``, any other as for a pendulum."""
-    own: Mapping[str, Trace] = {"UTube": OF_TUBE, "Inclinometer": OF_INCLINOMETER}.get(kind, {})
-    return own.get(name, TRACES[name])
+    trace = TRACES[name]
+    return trace.of.get(kind, trace)
 
 
 CLASS_OF = {"reading-sign": "one-reading", "reading-repeated": "one-reading", "named-length": "instrument-length"}

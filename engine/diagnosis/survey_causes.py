@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from engine.diagnosis.causes import Trace
-from engine.diagnosis.result import Alternative
+from engine.diagnosis.result import Named
 
 SURVEY_CAUSES = {
     "height-misread": "one freeboard or mark was misread, or its reference point is wrong",
@@ -89,40 +89,24 @@ CANNOT_SHOW_SURVEY = (
 
 
 @dataclass(frozen=True, kw_only=True)
-class SurveyDiagnosis:
+class SurveyDiagnosis(Named):
     """What went wrong in a survey, as far as it shows.
 
     Attributes
     ----------
-    cause, trace, members, is_fault, evidence, action, separate
-        As in ``explain.Diagnosis``.
     heights, items : tuple of int
         Numbers of the heights (freeboards first, then marks) or entries touched.
     size_m, mass_t, share_ratio : float or None
         The size: of a height (water read too high +), of a mass (surveyed less predicted), of the displacement.
-    gain, limit : float
-        2 × log likelihood over no fault, and what had to be exceeded.
-    alternatives : tuple of Alternative
-        The next likely classes.
     draft_with_m, draft_without_m, trim_with_m, trim_without_m, heel_with_deg, heel_without_deg : float or None
         The plane with the cause in the heights, and with it allowed for.
     """
 
-    cause: str
-    trace: str
-    members: tuple[str, ...]
-    is_fault: bool
-    evidence: str
-    action: str
-    separate: str
     heights: tuple[int, ...] = ()
     items: tuple[int, ...] = ()
     size_m: float | None = None
     mass_t: float | None = None
     share_ratio: float | None = None
-    gain: float | None = None
-    limit: float | None = None
-    alternatives: tuple[Alternative, ...] = ()
     draft_with_m: float | None = None
     draft_without_m: float | None = None
     trim_with_m: float | None = None

@@ -24,18 +24,24 @@ GM_MOST_RATIO = 30.0
 """GM as a part of the cube root of the displacement in m3 of fresh water: rafts and twin hulls stay well below."""
 
 
+def off_median(mass_t: float, *, median_t: float, low_ratio: float, high_ratio: float, of: str) -> str | None:
+    """Return in words how far a mass is from the median ``of`` its list, None where between the ratios. [t]"""
+    ratio = mass_t / median_t
+    if low_ratio < ratio < high_ratio:
+        return None
+    return f"{mass_t:.6g} t is {ratio:.6g} times the median of {of}, {median_t:.6g} t: is the unit right?"
+
+
 def masses_out_of_scale(*, masses_t: Sequence[float], displacement_t: float | None) -> Iterator[Finding]:
     """Yield weights whose mass does not go with the others or with the displacement, where that is known. [t]"""
     middle = median_low(masses_t) if masses_t else 1.0  # of two the lesser
     for i, mass in enumerate(masses_t):
-        ratio = mass / middle
+        words = off_median(mass, median_t=middle, low_ratio=1 / ALIKE_RATIO, high_ratio=ALIKE_RATIO, of="the weights")
         if displacement_t is not None and 100 * mass > SHARE_MOST_PERCENT * displacement_t:
-            held = f"{100 * mass / displacement_t:.6g} % of the displacement, {displacement_t:.6g} t"
-        elif not 1 / ALIKE_RATIO < ratio < ALIKE_RATIO:
-            held = f"{ratio:.6g} times the median of the weights, {middle:.6g} t"
-        else:
-            continue
-        yield Finding("mass-out-of-scale", f"weights/{i}: {mass:.6g} t is {held}: is the unit right?")
+            share = f"{100 * mass / displacement_t:.6g} % of the displacement, {displacement_t:.6g} t"
+            words = f"{mass:.6g} t is {share}: is the unit right?"
+        if words is not None:
+            yield Finding("mass-out-of-scale", f"weights/{i}: {words}")
     total = sum(masses_t)
     if displacement_t is not None and total > 0 and 100 * total < SUM_LEAST_PERCENT * displacement_t:
         words = (

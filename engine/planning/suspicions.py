@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from engine.checks import Floats
 from engine.deadline import checkpoint
+from engine.incline.plausible import off_median
 from engine.survey.ledger import Item
 
 LARGE_SHARE_PERCENT = 5.0
@@ -114,9 +115,10 @@ def _of_mass(number: int, mass: float, scale: float | None, lightship: float) ->
     if share > LARGE_SHARE_PERCENT:
         words = f"{mass:.6g} t is {share:.6g} % of the lightship; over {LARGE_SHARE_PERCENT:.6g} % is looked at"
         yield Suspicion("mass-large", number, words)
-    if scale is not None and mass > 0 and not LOW_RATIO < mass / scale < HIGH_RATIO:
-        words = f"{mass:.6g} t is {mass / scale:.6g} times the median of the list, {scale:.6g} t: is the unit right?"
-        yield Suspicion("mass-out-of-scale", number, words)
+    if scale is not None and mass > 0:
+        off = off_median(mass, median_t=scale, low_ratio=LOW_RATIO, high_ratio=HIGH_RATIO, of="the list")
+        if off is not None:
+            yield Suspicion("mass-out-of-scale", number, off)
 
 
 def side_named(name: str) -> int:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import settings as settings_of
 from hypothesis import strategies as st
 
-from engine.diagnosis.causes import CAUSES, OF_INCLINOMETER, OF_TUBE, TRACES
+from engine.diagnosis.causes import CAUSES, TRACES
 from engine.diagnosis.incline import CANNOT_SHOW, diagnose, stays
 from engine.diagnosis.survey_causes import SURVEY_CAUSES, SURVEY_TRACES
 from engine.errors import InputError, LimitError
@@ -325,7 +325,7 @@ def test_the_documented_list_is_complete() -> None:
         assert f"`{code}`" in page, code
     for traces, causes in ((TRACES, CAUSES), (SURVEY_TRACES, SURVEY_CAUSES)):
         assert {member for trace in traces.values() for member in trace.members} <= set(causes)
-    told = [*TRACES.values(), *OF_TUBE.values(), *OF_INCLINOMETER.values()]
+    told = [one for trace in TRACES.values() for one in (trace, *trace.of.values())]
     beside = {"knuckle-or-flare", "shift-or-place"}  # said only where the test at hand gives reason to
     assert set(CAUSES) == {member for trace in told for member in trace.members} | beside
 
