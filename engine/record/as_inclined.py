@@ -7,7 +7,7 @@ and how far depends on VCG: survey and incline are solved together.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from engine.deadline import checkpoint
 from engine.errors import NotDeterminedError
 from engine.flotation.equilibrium import equilibrium
 from engine.flotation.hydrostatics import Hydrostatics, hydrostatics, waterplane_axes
+from engine.flotation.table_columns import hydrostatics_by_tables
 from engine.flotation.tables import HydrostaticTables
 from engine.geometry.cut import Cuts, Solid
 from engine.geometry.plane import Planes
@@ -97,15 +98,10 @@ def afloat(
 
 
 def _by_tables(tables: HydrostaticTables, plane: Planes, density_t_per_m3: float) -> Hydrostatics:
-    length = tables.length_bp_m
-    place = {
-        "draft_m": float(plane.draft_m(length_bp_m=length)[0]),
-        "trim_m": float(plane.trim_m(length_bp_m=length)[0]),
-        "heel_deg": float(plane.heel_deg[0]),
-    }
-    point = tables.at(**place, density_t_per_m3=density_t_per_m3)
-    held = place | {field.name: getattr(point, field.name) for field in fields(point)}
-    return Hydrostatics(**{field.name: np.array([held.get(field.name, np.nan)]) for field in fields(Hydrostatics)})
+    at, (missed,) = hydrostatics_by_tables(tables=tables, planes=plane, density_t_per_m3=density_t_per_m3)
+    if missed is not None:
+        raise missed
+    return at
 
 
 def free_surface_tm(liquids: Sequence[Liquid], plane: Planes) -> float:

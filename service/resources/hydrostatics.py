@@ -9,6 +9,7 @@ from pydantic import Field
 
 from engine.errors import EngineError, InputError, LimitError
 from engine.flotation.hydrostatics import Hydrostatics, hydrostatics
+from engine.flotation.table_columns import hydrostatics_by_tables
 from engine.geometry import Planes, Solid
 from service.edge.axes import Axes, X, Y, from_ship_frame, to_ship_frame
 from service.edge.csv_table import columns_csv
@@ -18,7 +19,8 @@ from service.edge.provenance import Provenance
 from service.report.renderings import renderings
 from service.report.tabular import hydrostatics_report
 from service.schemas.common import CAUTIONS, Finding, column, findings
-from service.schemas.hull import BOX_BARGE, Hull, sections_of, solid_of
+from service.schemas.hull import BOX_BARGE, sections_of, solid_of
+from service.schemas.table_hull import HullOrTables, TablesHull
 from service.schemas.waterplane import Grid, Waterplane, planes_of
 from service.schemas.work import cutting_s
 
@@ -32,7 +34,8 @@ class HydrostaticsRequest(Model):
     """A hull, the water, and the planes: either ``waterplanes`` or a ``grid``."""
 
     axes: Axes | None = None
-    hull: Hull
+    hull: HullOrTables
+    """Of kind `tables`: read from its rows; columns they do not have are null."""
     density_t_per_m3: Annotated[float, Field(gt=0.1, le=20)]
     waterplanes: Annotated[tuple[Waterplane, ...], Field(min_length=1, max_length=PLANE_LIMIT_COUNT)] | None = None
     grid: Grid | None = None
@@ -116,6 +119,8 @@ def compute(request: HydrostaticsRequest) -> HydrostaticsAnswer:
         raise InputError("either waterplanes or a grid is needed", code="waterplanes-or-grid", field="waterplanes")
     length = request.hull.length_bp_m
     turned = to_ship_frame(request, request.axes, length_bp_m=length)
+    if isinstance(turned.hull, TablesHull):
+        return from_ship_frame(_by_tables(turned, turned.hull), request.axes, length_bp_m=length)
     solid, found = solid_of(turned.hull)
     if turned.hull.kind == "offsets" and turned.method in ("surface", "both"):
         raise InputError("offsets have no skin: this method needs a mesh", code="method-needs-mesh", field="method")
@@ -137,13 +142,7 @@ def compute(request: HydrostaticsRequest) -> HydrostaticsAnswer:
                 )
         codes = [""] * len(planes)
     else:
-        assert turned.grid is not None
-        count = _planes_count(turned)
-        if count > PLANE_LIMIT_COUNT:
-            raise LimitError(
-                f"{count} planes asked, at most {PLANE_LIMIT_COUNT}", code="too-many-planes", field="grid", value=count
-            )
-        planes = turned.grid.planes(length_bp_m=length)
+        planes = _of_grid(turned)
         rows = _rows(solid, planes, turned)
         codes = _codes(rows)
     columns, notes = _columns(rows, codes)
@@ -159,6 +158,35 @@ def compute(request: HydrostaticsRequest) -> HydrostaticsAnswer:
             }
         )
     return from_ship_frame(answer, request.axes, length_bp_m=length)
+
+
+def _by_tables(request: HydrostaticsRequest, hull: TablesHull) -> HydrostaticsAnswer:
+    for field, given in (("sag_m", request.sag_m != 0.0), ("method", request.method is not None)):
+        if given:
+            raise InputError("tables hold no geometry", code="tables-no-geometry", field=field)
+    tables = hull.whole().hydrostatics
+    if request.waterplanes is not None:
+        planes = planes_of(request.waterplanes, length_bp_m=tables.length_bp_m)
+    else:
+        planes = _of_grid(request)
+    rows, missed = hydrostatics_by_tables(tables=tables, planes=planes, density_t_per_m3=request.density_t_per_m3)
+    for row, error in enumerate(missed):
+        if error is not None and request.waterplanes is not None:
+            raise error.at(f"waterplanes/{row}")
+    columns, notes = _columns(rows, ["" if error is None else error.code for error in missed], "tables-no-geometry")
+    trims = np.array(planes.trim_m(length_bp_m=tables.length_bp_m))
+    furthest = float(trims[np.argmax(np.abs(trims - tables.trims_m[0]))])
+    return HydrostaticsAnswer(columns=columns, column_notes=notes, findings=findings(tuple(tables.off_trim(furthest))))
+
+
+def _of_grid(request: HydrostaticsRequest) -> Planes:
+    assert request.grid is not None
+    count = _planes_count(request)
+    if count > PLANE_LIMIT_COUNT:
+        raise LimitError(
+            f"{count} planes asked, at most {PLANE_LIMIT_COUNT}", code="too-many-planes", field="grid", value=count
+        )
+    return request.grid.planes(length_bp_m=request.hull.length_bp_m)
 
 
 def _planes_count(request: HydrostaticsRequest) -> int:
@@ -193,7 +221,9 @@ def _codes(rows: Hydrostatics) -> list[str]:
     ]
 
 
-def _columns(rows: Hydrostatics, codes: list[str]) -> tuple[HydrostaticsColumns, tuple[ColumnNote, ...]]:
+def _columns(
+    rows: Hydrostatics, codes: list[str], lacking: str = "not-defined-here"
+) -> tuple[HydrostaticsColumns, tuple[ColumnNote, ...]]:
     missed = np.array([bool(code) for code in codes])
     given = ("draft_m", "trim_m", "heel_deg")
     columns: dict[str, Column] = {}
@@ -204,7 +234,7 @@ def _columns(rows: Hydrostatics, codes: list[str]) -> tuple[HydrostaticsColumns,
             values[missed] = np.nan
         columns[field.name] = column(values)
         notes += [
-            ColumnNote(column=field.name, row=row, code=codes[row] or "not-defined-here")
+            ColumnNote(column=field.name, row=row, code=codes[row] or lacking)
             for row in np.flatnonzero(np.isnan(values)).tolist()
         ]
     return HydrostaticsColumns(**columns), tuple(notes)

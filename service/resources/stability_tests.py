@@ -195,7 +195,7 @@ def _comparisons(
 def _conditions(
     turned: StabilityTest, record: Record, solved: Solution, spread: Uncertainty | None
 ) -> tuple[ConditionResult, ...]:
-    if not turned.loading_conditions or solved.derivation is None:
+    if not turned.loading_conditions:
         return ()
     if isinstance(turned.hull, TablesHull):
         hull: Solid | TablesOfShip = turned.hull.whole()
@@ -206,7 +206,7 @@ def _conditions(
         turned.loading_conditions,
         hull=hull,
         length_bp_m=record.length_bp_m,
-        lightship=solved.derivation.lightship,
+        lightship=None if solved.derivation is None else solved.derivation.lightship,
         covariance=None if spread is None else spread.budget.covariance[:4, :4],
         basis=turned.stability,
         tanks=turned.tanks,

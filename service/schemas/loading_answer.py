@@ -83,7 +83,7 @@ def assess_conditions(
     *,
     hull: Solid | TablesOfShip,
     length_bp_m: float,
-    lightship: EngineMass,
+    lightship: EngineMass | None,
     covariance: ArrayLike | None,
     basis: StabilityBasis | None,
     tanks: Sequence[TankOf],
@@ -96,8 +96,8 @@ def assess_conditions(
         A fault is placed below ``loading_conditions/i``.
     hull, length_bp_m
         The undeformed hull, or the tables that stand for it. [m]
-    lightship : Mass
-        As derived. [t, m]
+    lightship : Mass or None
+        As derived; None where it is not: then nothing comes of the conditions, but a fault in them is still one. [t, m]
     covariance : (4, 4), optional
         Of its mass [t], x, y and z [m]; without it no standard uncertainties are told.
     basis : StabilityBasis, optional
@@ -117,6 +117,8 @@ def assess_conditions(
         raise error.at("stability") from error
     by_name = {one.name: one for one in tanks}
     made = each(conditions, lambda one: one.condition(by_name, data), "loading_conditions")
+    if lightship is None:
+        return ()
     ship = ShipData(
         hull=hull,
         density_t_per_m3=chosen.density_t_per_m3,

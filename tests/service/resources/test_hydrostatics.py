@@ -1,12 +1,15 @@
 """Hydrostatics over HTTP: a box barge by closed form, a grid's order, and what is refused."""
 
 import base64
+import csv
+import io
 
 import pytest
 from starlette.testclient import TestClient
 
 from service.app import create_app
 from service.resources.hydrostatics import EXAMPLE
+from tests.service.resources.test_righting_arms_tables import TABLES
 
 
 @pytest.fixture(scope="module")
@@ -152,3 +155,56 @@ def test_a_mesh_by_skin_and_by_sections(client):
     assert alone["columns"] == both["sections_columns"]
     refused = post(client, method="both")
     assert [(e["code"], e["pointer"]) for e in refused.json()["errors"]] == [("method-needs-mesh", "#/method")]
+
+
+def test_by_tables_as_by_the_hull_itself(client):
+    """At a row of the box's tables, trimmed and heeled: trim and heel carried exactly while the sides are parallel."""
+    planes = [{"draft_m": 3.5}, {"draft_m": 3.5, "trim_m": 0.5, "heel_deg": 2.0}]
+    found, whole = (post(client, waterplanes=planes, hull=hull).json() for hull in (TABLES, EXAMPLE["hull"]))
+    for name in ("volume_m3", "displacement_t", "lcb_m", "tcb_m", "vcb_m", "lcf_m"):
+        assert found["columns"][name] == pytest.approx(whole["columns"][name], rel=1e-9, abs=1e-9), name
+    assert found["columns"]["km_transverse_m"][0] == pytest.approx(1.75 + 144 / 42, rel=1e-12)  # T/2 + B²/12T
+    lacking = {name for name, values in found["columns"].items() if values == [None, None]}
+    assert lacking == {
+        "waterplane_area_m2",
+        "tcf_m",
+        "wetted_area_m2",
+        "immersion_t_per_cm",
+        "block_coefficient",
+        "prismatic_coefficient",
+        "midship_coefficient",
+        "waterplane_coefficient",
+    }
+    assert {(one["column"], one["code"]) for one in found["column_notes"]} == {
+        (name, "tables-no-geometry") for name in lacking
+    }
+    (told,) = found["findings"]
+    assert told["code"] == "trim-off-tables"
+    assert "trimmed by 0.5 m" in told["message"]
+
+
+def test_a_plane_beyond_the_tables_marks_a_grid_and_refuses_a_list(client):
+    body = {k: v for k, v in EXAMPLE.items() if k != "waterplanes"} | {"hull": TABLES}
+    grid = {"draft_m": [3.5, 9.0], "heel_deg": [0.0, 5.0]}
+    reply = client.post("/v1/hydrostatics", json={**body, "grid": grid})
+    assert reply.json()["columns"]["volume_m3"] == [pytest.approx(2520.0), None, None, None]
+    codes = {one["row"]: one["code"] for one in reply.json()["column_notes"] if one["column"] == "volume_m3"}
+    assert codes == {1: "heel-needs-hull", 2: "beyond-tables", 3: "heel-needs-hull"}
+    refused = post(client, hull=TABLES, waterplanes=[{"draft_m": 3.5}, {"draft_m": 9.0}])
+    assert [(e["code"], e["pointer"]) for e in refused.json()["errors"]] == [
+        ("beyond-tables", "#/waterplanes/1/draft_m")
+    ]
+    for change, pointer in (({"sag_m": 0.02}, "#/sag_m"), ({"method": "sections"}, "#/method")):
+        reply = post(client, hull=TABLES, waterplanes=[{"draft_m": 3.5}], **change)
+        assert [(e["code"], e["pointer"]) for e in reply.json()["errors"]] == [("tables-no-geometry", pointer)]
+
+
+def test_by_tables_in_other_forms(client):
+    body = {k: v for k, v in EXAMPLE.items() if k != "waterplanes"} | {"hull": TABLES}
+    body["grid"] = {"draft_m": [3.3, 3.5, 3.7]}
+    page, sheet = (client.post(f"/v1/hydrostatics?format={form}", json=body) for form in ("html", "csv"))
+    assert (page.status_code, sheet.status_code) == (200, 200)
+    assert "3.5" in page.text
+    rows = list(csv.DictReader(io.StringIO(sheet.text)))
+    assert float(rows[1]["displacement_t"]) == pytest.approx(2583.0)  # 1.025 × 60 × 12 × 3.5 t
+    assert rows[1]["wetted_area_m2"] == ""

@@ -113,9 +113,12 @@ def test_a_documents_own_axes_turn_the_tables_and_the_answer(plain_http):
             assert one[name] == pytest.approx(plain[name], abs=1e-9), name
 
 
+@pytest.mark.parametrize("inclined", [True, False], ids=["inclined", "not inclined yet"])
 @pytest.mark.parametrize("hull", [None, HULL], ids=["geometry", "tables"])
-def test_a_tank_not_known_is_refused_at_its_very_entry(plain_http, hull):
+def test_a_tank_not_known_is_refused_at_its_very_entry(plain_http, hull, inclined):
     record = demo_record()
+    if not inclined:
+        record |= {"moves": [], "instruments": []}
     if hull is not None:
         record["hull"] = hull
     record["loading_conditions"][1]["tanks"][2]["tank"] = "no such tank"
