@@ -106,6 +106,11 @@ class Compound:
         areas = [s * part.section_area_m2(planes, x_m=x_m) for s, part in zip(self.signs, self.parts, strict=True)]
         return np.asarray(np.sum(areas, axis=0), dtype=np.float64)
 
+    def section_extent_m(self, *, x_m: float) -> Floats:
+        """(2, 2) least and greatest y and z of the whole transverse section of the parts added. [m]"""
+        extents = np.stack([part.section_extent_m(x_m=x_m) for part in self._added])
+        return np.stack([np.fmin.reduce(extents[:, 0]), np.fmax.reduce(extents[:, 1])])
+
     def bent(self, *, sag_m: float, length_bp_m: float) -> Self:
         """Return the body sagged by ``sag_m`` at midlength: z − sag (1 − (2x/L − 1)²); hog is negative."""
         parts = tuple(part.bent(sag_m=sag_m, length_bp_m=length_bp_m) for part in self.parts)
@@ -170,6 +175,10 @@ class Shelled:
     def section_area_m2(self, planes: Planes, *, x_m: float) -> Floats:
         """(k,) immersed moulded area of the transverse section at x. [m²]"""
         return self.solid.section_area_m2(planes, x_m=x_m)
+
+    def section_extent_m(self, *, x_m: float) -> Floats:
+        """(2, 2) least and greatest y and z of the whole moulded section at x; NaN outside the body. [m]"""
+        return self.solid.section_extent_m(x_m=x_m)
 
     def bent(self, *, sag_m: float, length_bp_m: float) -> Self:
         """Return the body sagged by ``sag_m`` at midlength, with the same shell."""

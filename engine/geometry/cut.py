@@ -82,6 +82,10 @@ class Solid(Protocol):
         """(k,) immersed area of the transverse section at x. [m²]"""
         ...
 
+    def section_extent_m(self, *, x_m: float) -> Floats:
+        """(2, 2) least and greatest y and z of the whole transverse section at x; NaN outside the body. [m]"""
+        ...
+
     def bent(self, *, sag_m: float, length_bp_m: float) -> Self:
         """Return the body sagged by ``sag_m`` at midlength: z − sag (1 − (2x/L − 1)²); hog is negative."""
         ...

@@ -159,6 +159,28 @@ class SectionSolid:
             areas[rows] = self._area_at(lines.take(rows), functions, x)
         return areas
 
+    def section_extent_m(self, *, x_m: float) -> Floats:
+        """(2, 2) least and greatest y and z of the whole transverse section at x; NaN outside the body. [m]
+
+        Straight between stations; at a break those of both sections.
+        """
+        x = float(x_m)
+        if not self.x_m[0] <= x <= self.x_m[-1]:
+            return np.full((2, 2), np.nan)
+        low, high = self._extents
+        aft = np.searchsorted(self.x_m, x, side="left")
+        if self.x_m[aft] == x:
+            here = self.x_m == x
+            return np.stack([low[here].min(axis=0), high[here].max(axis=0)])
+        ratio = (x - self.x_m[aft - 1]) / (self.x_m[aft] - self.x_m[aft - 1])
+        return np.stack([end[aft - 1] + ratio * (end[aft] - end[aft - 1]) for end in (low, high)])
+
+    @cached_property
+    def _extents(self) -> Floats:
+        """(2, n, 2) least and greatest y and z of each station."""
+        stations = [np.concatenate([contour.points_m for contour in section]) for section in self.contours]
+        return np.array([[one.min(axis=0) for one in stations], [one.max(axis=0) for one in stations]])
+
     def _area_at(self, lines: SectionLines, functions: SectionFunctions | None, x: float) -> Floats:
         tables = self._tables
         stations = self._stations.cut(lines, functions)

@@ -155,13 +155,22 @@ class SurfaceSolid:
 
         At the after end of the body it is the area of the end itself.
         """
-        at_end = abs(x_m - self._bounds[0, 0]) <= self._tolerance
-        pairs = segments_across(self._blocks, x=x_m - self._middle[0], tolerance=self._tolerance, forward=bool(at_end))
         return area_below(
-            pairs + self._middle[1:],
+            self._section(x_m),
             normals=planes.normals[:, 1:],
             offsets_m=planes.offsets_m - planes.normals[:, 0] * x_m,
         )
+
+    def section_extent_m(self, *, x_m: float) -> Floats:
+        """(2, 2) least and greatest y and z of the whole transverse section at x; NaN outside the body. [m]"""
+        ends = self._section(x_m).reshape(-1, 2)
+        return np.stack([ends.min(axis=0), ends.max(axis=0)]) if len(ends) else np.full((2, 2), np.nan)
+
+    def _section(self, x_m: float) -> Floats:
+        """(s, 2, 2) y and z of the ends of the segments in which x cuts the skin."""
+        at_end = abs(x_m - self._bounds[0, 0]) <= self._tolerance
+        pairs = segments_across(self._blocks, x=x_m - self._middle[0], tolerance=self._tolerance, forward=bool(at_end))
+        return pairs + self._middle[1:]
 
     def bent(self, *, sag_m: float, length_bp_m: float) -> Self:
         """Return the body sagged by ``sag_m`` at midlength: z − sag (1 − (2x/L − 1)²); hog is negative."""

@@ -13,6 +13,8 @@ from engine.incline.plausible import masses_out_of_scale
 from engine.planning.ledger_review import ship_bounds_m
 from engine.record.budget import Uncertainty, reading_uncertainty_ratio
 from engine.record.few_stations import of_stations
+from engine.record.of_this_ship import of_deck, of_length
+from engine.record.on_hull import of_heights
 from engine.record.record import Parts, Record
 from engine.record.solve import Solution, Surveyed
 
@@ -22,6 +24,7 @@ def noticed(record: Record, solution: Solution, uncertainty: Uncertainty | None)
     found = [finding for aboard in record.tanks for finding in aboard.tank.findings]
     if solution.surveyed is not None:
         found += [*of_survey(solution.surveyed), *of_stations(record, solution.surveyed)]
+    found += of_ship(record, solution.surveyed)
     found += [Finding(error.code, f"{step} is not determined: {error}") for step, error in solution.not_done.items()]
     if uncertainty is not None:
         found += _spread(uncertainty)
@@ -29,6 +32,7 @@ def noticed(record: Record, solution: Solution, uncertainty: Uncertainty | None)
     displacement = None if solution.surveyed is None else solution.surveyed.afloat.displacement_t
     found += of_weights(record, solution.plateaus, displacement_t=displacement)
     found += _places(record)
+    found += of_deck(record)
     found += _kept(record, solution)
     if uncertainty is not None:
         found += _assumed(record, uncertainty)
@@ -48,6 +52,13 @@ def of_survey(surveyed: Surveyed) -> Iterator[Finding]:
         yield Finding("heights-without-check", "as many heights as fitted numbers: no reading checks another")
     if surveyed.afloat.free_surface_tm == 0 and any(one.volume_m3 > 0 for one in surveyed.liquids):
         yield Finding("no-free-surface", "liquids are aboard, all of them in full tanks: no free surface is counted")
+
+
+def of_ship(record: Record, surveyed: Surveyed | None) -> Iterator[Finding]:
+    """Yield findings about the length and the places of the heights, held against the hull."""
+    yield from of_length(record)
+    immersion = np.nan if surveyed is None else float(surveyed.afloat.hydrostatics.immersion_t_per_cm[0])
+    yield from of_heights(record, immersion_t_per_cm=immersion)
 
 
 def _spread(uncertainty: Uncertainty) -> Iterator[Finding]:

@@ -19,7 +19,12 @@ from engine.incline.regression import Regression, regress
 from engine.lightship.derivation import Derivation, Entry, Mass, derive_lightship, entries_of, lying
 from engine.liquids.running import Liquid
 from engine.record.as_inclined import Afloat, afloat, at_reading_zero
-from engine.record.plausible import hull_heights_m, refuse_implausible_heights
+from engine.record.plausible import (
+    hull_heights_m,
+    refuse_implausible_heights,
+    refuse_implausible_hull,
+    refuse_implausible_lightship,
+)
 from engine.record.record import Parts, Record
 from engine.survey.waterline import FloatingPlane, floating_plane
 
@@ -126,7 +131,9 @@ def solve(record: Record) -> Solution:
     derivations: dict[Method, Derivation] = {}
     for method, centred in inclined.by_method.items():
         try:
-            derivations[method] = lightship(record, surveyed, centred)
+            found = lightship(record, surveyed, centred)
+            refuse_implausible_lightship(found.lightship, hull=record.hull)
+            derivations[method] = found
         except NotDeterminedError as error:
             not_done["lightship"] = error
     return Solution(moved, surveyed, inclined, derivations, not_done)
@@ -138,8 +145,10 @@ def survey(record: Record) -> Surveyed:
     Raises
     ------
     EngineError
-        Of ``refuse_implausible_heights``, ``floating_plane`` and the tanks; ``waterplane-misses-hull``.
+        Of ``refuse_implausible_hull``, ``refuse_implausible_heights``, ``floating_plane`` and the tanks;
+        ``waterplane-misses-hull``.
     """
+    refuse_implausible_hull(record.hull)
     refuse_implausible_heights(record)
     waterline = floating_plane(heights=record.heights, length_bp_m=record.length_bp_m, deflection=record.deflection)
     hull, plane = survey_plane(record, waterline)

@@ -51,6 +51,8 @@ router = APIRouter()
 SUSPECT = frozenset(
     {
         "displacement-out-of-scale",
+        "height-inside-hull",
+        "length-not-of-hull",
         "lightship-liquid-not-aboard",
         "mass-out-of-scale",
         "move-without-effect",

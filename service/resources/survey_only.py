@@ -8,12 +8,14 @@ from pydantic import Field
 from engine.errors import InputError
 from engine.findings import Finding as EngineFinding
 from engine.flotation.tables import HydrostaticTables
-from engine.lightship.derivation import lying
+from engine.lightship.derivation import Mass, lying
 from engine.lightship.deviation import Lengths
 from engine.lightship.particulars import Lightship
 from engine.lightship.requirement import Case, RequiredTest, required_test
 from engine.lightship.survey_only import LightshipBySurvey, lightship_by_survey
 from engine.lightship.triggers import trigger_sets
+from engine.record.noticed import of_ship
+from engine.record.plausible import refuse_implausible_lightship
 from engine.record.record import Record
 from engine.record.solve import survey
 from service.edge.axes import Axes, X, Y, from_ship_frame, to_ship_frame
@@ -184,6 +186,8 @@ def compute(request: SurveyRequest) -> SurveyAnswer:
     )
     if isinstance(record.hull, HydrostaticTables):
         found = (*found, *record.hull.off_trim(surveyed.waterline.trim_m))
+    refuse_implausible_lightship(Mass(result.mass_t, result.centre_m), hull=record.hull)
+    found = (*found, *of_ship(record, surveyed))
     sets = trigger_sets(turned.rules or chosen.rule_sets)
     decided = required_test(sets, _case(turned, chosen, result))
     x, y, z = result.centre_m.tolist()

@@ -5,7 +5,7 @@ from typing import Any
 from fastapi import APIRouter
 
 from engine.diagnosis.survey import diagnose_survey
-from engine.record.noticed import of_survey
+from engine.record.noticed import of_ship, of_survey
 from engine.record.solve import survey
 from service.demo import demo_record
 from service.edge.axes import from_ship_frame
@@ -52,6 +52,6 @@ def compute(request: SurveyedShip) -> WaterlineStepAnswer:
     named = diagnose_survey(heights=record.heights, length_bp_m=record.length_bp_m)
     answer = WaterlineStepAnswer(
         waterline=waterline(surveyed, record, survey_diagnoses(named)),
-        findings=findings((*found, *of_survey(surveyed))),
+        findings=findings((*found, *of_survey(surveyed), *of_ship(record, surveyed))),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=request.hull.length_bp_m)
