@@ -65,7 +65,8 @@ def plateaus(*, weights: Mapping[str, Weight], moves: Sequence[Move]) -> Plateau
     arms = np.zeros((len(moves), 3))
     for k, move in enumerate(moves):
         if move.weight not in weights:
-            raise InputError("no weight has this id", code="unknown-weight", field=f"moves/{k}/weight")
+            words = f"none of the {len(weights)} weights has this id"
+            raise InputError(words, code="unknown-weight", field=f"moves/{k}/weight")
         old = places[move.weight]
         new = np.array(
             [

@@ -89,13 +89,20 @@ def regress(
     moment = np.asarray(moment_tm, dtype=np.float64)
     readings = np.array(tangents, dtype=np.float64).reshape(len(tangents), len(moment))
     known = np.isfinite(readings)
-    if known.sum(axis=1).max(initial=0) < 2:
-        raise NotDeterminedError("an instrument needs at least two readings to show a slope", code="too-few-readings")
+    most = int(known.sum(axis=1).max(initial=0))
+    if most < 2:
+        raise NotDeterminedError(
+            f"an instrument needs at least two readings to show a slope, none has more than {most}",
+            code="too-few-readings",
+            value=most,
+            limit=2,
+        )
     useful = known & (known.sum(axis=1, keepdims=True) >= 2)
     x = _centred(np.broadcast_to(moment, readings.shape), useful)
     spread = float(np.sum(x**2))
     if spread <= 1e-12 * max(float(np.sum(moment**2)), 1e-300):
-        raise NotDeterminedError("all moments are equal", code="moments-equal", field="moves")
+        words = f"all moments are equal, {moment[0]:.6g} t·m: two different ones at least show a slope"
+        raise NotDeterminedError(words, code="moments-equal", field="moves")
     slope = _slope(x, readings, useful, spread)
     linear = readings
     if stiffening_m:
@@ -107,9 +114,12 @@ def regress(
                 break
     if slope <= 0:
         raise NotDeterminedError(
-            "GM is not positive: she heels against the moments; check the signs",
+            f"GM is not positive: she heels against the moments, the tangent by {slope:.6g} per t·m where above 0 is "
+            "needed; check the signs",
             code="gm-not-positive",
             field="instruments",
+            value=slope,
+            limit=0.0,
         )
     intercepts = _means(linear, known) - slope * _means(np.broadcast_to(moment, readings.shape), known)
     residual = np.where(known, linear - intercepts[:, None] - slope * moment, np.nan)

@@ -148,7 +148,8 @@ def trigger_sets(names: Sequence[str] | None = None) -> tuple[TriggerSet, ...]:
     chosen = list(known) if names is None else list(names)
     for i, name in enumerate(chosen):
         if name not in known:
-            raise InputError("is not the name of a set of triggers", code="rule-set-not-known", field=f"rules/{i}")
+            words = f"is not the name of a set of triggers: {', '.join(known)}"
+            raise InputError(words, code="rule-set-not-known", field=f"rules/{i}")
         if name in chosen[:i]:
             raise InputError("is the name of an earlier set too", code="rule-set-duplicate", field=f"rules/{i}")
     return tuple(known[name] for name in chosen)

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
 
-import numpy as np
 from numpy.typing import ArrayLike
 
 from engine.checks import Floats, finite, within
@@ -73,9 +72,17 @@ class Tide:
         if times.ndim != 1 or times.shape != heights.shape:
             raise InputError(f"{times.size} times and {heights.size} heights", code="unequal-lengths", field="height_m")
         if len(times) < 2:
-            raise InputError("two times at least", code="too-few-points", field="time_min", value=len(times), limit=2)
-        if (np.diff(times) <= 0).any():
-            raise InputError("times must increase", code="not-increasing", field="time_min")
+            words = f"two times at least, not {len(times)}"
+            raise InputError(words, code="too-few-points", field="time_min", value=len(times), limit=2)
+        for row, (before, after) in enumerate(pairwise(times.tolist())):
+            if after <= before:
+                raise InputError(
+                    f"must be later than the time before, {before:.6g} min, is {after:.6g} min",
+                    code="not-increasing",
+                    field=f"time_min/{row + 1}",
+                    value=after,
+                    limit=before,
+                )
         return cls(times, heights)
 
     def windows(self, least_m: float) -> tuple[Window, ...]:

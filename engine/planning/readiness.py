@@ -153,15 +153,14 @@ def readiness(
     checked_day(today, field="today")
     checked_day(test_date, field="test_date")
     water = water_at(facts.berth)
-    rows = [
+    ours = [
         *_statements(facts.statements),
         *_numbers(facts, test_date, rule_sets),
         *_water(water),
         *_weather(facts),
         *_certificates(facts.certificates, test_date),
-        *(of_need(need) for need in facts.needs),
     ]
-    rows = _with_deviations(rows, facts.deviations)
+    rows = _with_deviations(ours, [of_need(need) for need in facts.needs], facts.deviations)
     dated = [_dated(row, today=today, test_date=test_date, days=days) for row in rows]
     needed = sorted((row for row in dated if row.level == "required"), key=lambda row: (row.begin_by, row.due))
     blocking = tuple(row.id for row in needed if row.blocks)
@@ -184,7 +183,8 @@ def _statements(given: Mapping[str, bool]) -> list[Precondition]:
     rows = statement_rows()
     for rank, name in enumerate(given):
         if name not in rows:
-            raise InputError("there is no such statement", code="unknown-precondition", field=f"statements/{rank}")
+            words = f"there is no such statement; there are {', '.join(rows)}"
+            raise InputError(words, code="unknown-precondition", field=f"statements/{rank}")
     return [replace(row, outcome=_outcome(given.get(name))) for name, row in rows.items()]
 
 
@@ -242,14 +242,18 @@ def _certificate(one: Certificate, rank: int, test_date: date) -> Precondition:
     return replace(row, outcome="met", reason=f"valid {-short} days beyond the test")
 
 
-def _with_deviations(rows: list[Precondition], deviations: Sequence[Deviation]) -> list[Precondition]:
-    """Mark the preconditions deviated from, and add a row for each deviation."""
+def _with_deviations(
+    ours: list[Precondition], needs: list[Precondition], deviations: Sequence[Deviation]
+) -> list[Precondition]:
+    """Mark the preconditions deviated from, and add a row for each deviation; the needs' names are the caller's."""
+    rows = [*ours, *needs]
     places = {row.id: place for place, row in enumerate(rows)}
     marked, added = list(rows), []
     for rank, one in enumerate(deviations):
         if one.precondition not in places:
             where = f"deviations/{rank}/precondition"
-            raise InputError("there is no such precondition", code="unknown-precondition", field=where)
+            words = f"there is no such precondition; but for the needs there are {', '.join(row.id for row in ours)}"
+            raise InputError(words, code="unknown-precondition", field=where)
         place = places[one.precondition]
         if marked[place].deviation is not None:
             where = f"deviations/{rank}/precondition"

@@ -14,7 +14,7 @@ from engine.findings import Finding
 from engine.planning.calendar_days import Interval, WorkCalendar, checked_day
 from engine.planning.network import Earliest, Span, finish_of
 from engine.planning.practice import Key, Practice, Stretch, common_practice
-from engine.planning.schedule_asked import TEST, Authority, Change, Done, ExtraTask, asked_practice
+from engine.planning.schedule_asked import TEST, Authority, Change, Done, ExtraTask, asked_practice, no_such_task
 from engine.planning.schedule_made import Outcome, Overdue, PlannedLink, PlannedTask, Schedule, Shortened
 from engine.planning.shorten import fit, shortest
 
@@ -85,8 +85,10 @@ def _done(done: Sequence[Done], *, today: date, contract_date: date | None) -> d
     if contract_date is not None and contract_date <= today:
         spans[ENGAGE] = Span(contract_date, contract_date)
     for rank, one in enumerate(done):
-        if checked_day(one.finished, field=f"done/{rank}/finished") > today:
-            raise InputError("is later than today", code="done-after-today", field=f"done/{rank}/finished")
+        late = (checked_day(one.finished, field=f"done/{rank}/finished") - today).days
+        if late > 0:
+            words = f"is later than today, by {late} d"
+            raise InputError(words, code="done-after-today", field=f"done/{rank}/finished", value=late, limit=0)
         if one.task == TEST:
             raise InputError("the test itself cannot be done already", code="test-done", field=f"done/{rank}/task")
         spans[one.task] = Span(one.finished, one.finished)
@@ -96,7 +98,7 @@ def _done(done: Sequence[Done], *, today: date, contract_date: date | None) -> d
 def _refuse_unknown(done: Sequence[Done], practice: Practice) -> None:
     for rank, one in enumerate(done):
         if one.task not in practice.tasks:
-            raise InputError("there is no such task", code="unknown-task", field=f"done/{rank}/task")
+            raise no_such_task(f"done/{rank}/task")
 
 
 @dataclass(frozen=True)

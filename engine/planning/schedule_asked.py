@@ -6,7 +6,7 @@ from datetime import date
 
 from engine.errors import InputError
 from engine.planning.calendar_days import Interval
-from engine.planning.practice import Practice, PracticeTask, Responsible, Stretch
+from engine.planning.practice import Practice, PracticeTask, Responsible, Stretch, common_practice
 
 TEST, REVIEW, LODGE = "test", "review", "lodge"
 THE_REQUEST = "the request"
@@ -79,7 +79,7 @@ def asked_practice(
         tasks[REVIEW] = replace(tasks[REVIEW], stretch=tasks[REVIEW].stretch.fixed(review, source=THE_REQUEST))
     for rank, change in enumerate(changes):
         if change.task not in tasks:
-            raise InputError("there is no such task", code="unknown-task", field=f"changes/{rank}/task")
+            raise no_such_task(f"changes/{rank}/task")
         task = tasks[change.task]
         if change.duration_working_days is not None:
             interval = _worked(change.duration_working_days, f"changes/{rank}")
@@ -94,8 +94,7 @@ def asked_practice(
         for name in ("after", "before"):
             for place, other in enumerate(getattr(extra, name)):
                 if other not in tasks:
-                    where = f"extra_tasks/{rank}/{name}/{place}"
-                    raise InputError("there is no such task", code="unknown-task", field=where)
+                    raise no_such_task(f"extra_tasks/{rank}/{name}/{place}")
                 ends = (other, extra.id) if name == "after" else (extra.id, other)
                 links[ends] = _asked(Interval(1, "working_days"))
     for name in done & tasks.keys():
@@ -105,9 +104,16 @@ def asked_practice(
     return Practice(tasks, links)
 
 
+def no_such_task(field: str) -> InputError:
+    """Return the error of a name no task has; the tasks of the common practice are told."""
+    words = f"there is no such task; of the common practice there are {', '.join(common_practice().tasks)}"
+    return InputError(words, code="unknown-task", field=field)
+
+
 def _worked(number: int, field: str) -> Interval:
     if number < 1:
-        raise InputError("work takes one day at least", code="no-duration", field=f"{field}/duration_working_days")
+        words = f"work takes one day at least, not {number}"
+        raise InputError(words, code="no-duration", field=f"{field}/duration_working_days", value=number, limit=1)
     return Interval(number, "working_days")
 
 

@@ -127,7 +127,12 @@ def who_brings(planned: Planned, *, changes: Sequence[NeedChange] = (), extra: S
         needs[one.id] = replace(one, party_set=True)
     for rank, change in enumerate(changes):
         if change.need not in needs:
-            raise InputError("the plan has no such need", code="unknown-need", field=f"who_brings_changes/{rank}/need")
+            ours = ", ".join(row["id"] for row in _rows() if row["id"] in needs)
+            raise InputError(
+                f"the plan has no such need; it has {ours}",
+                code="unknown-need",
+                field=f"who_brings_changes/{rank}/need",
+            )
         needs[change.need] = _changed(needs[change.need], change)
     return tuple(needs.values())
 

@@ -52,7 +52,11 @@ class Assumed:
             value = getattr(self, one.name)
             if value is not None and not value >= 0:
                 raise InputError(
-                    "a standard uncertainty is 0 or above", code="negative-uncertainty", field=one.name, limit=0.0
+                    f"a standard uncertainty is 0 or above, is {value:.6g}",
+                    code="negative-uncertainty",
+                    field=one.name,
+                    value=value,
+                    limit=0.0,
                 )
 
     @property

@@ -161,7 +161,15 @@ def survey(record: Record) -> Surveyed:
         liquids=liquids,
     )
     if at.hydrostatics.waterplane_area_m2[0] == 0:
-        raise NotDeterminedError("the water read does not cut the hull", code="waterplane-misses-hull", field="hull")
+        low, high = hull_heights_m(record.hull).tolist()
+        raise NotDeterminedError(
+            f"the water read does not cut the hull: its draft is {waterline.draft_m:.6g} m, the hull reaches from z = "
+            f"{low:.6g} to {high:.6g} m",
+            code="waterplane-misses-hull",
+            field="hull",
+            value=waterline.draft_m,
+            limit=high if at.hydrostatics.volume_m3[0] > 0 else low,
+        )
     return Surveyed(waterline, hull, liquids, at)
 
 

@@ -151,15 +151,22 @@ def floating_plane(*, heights: Heights, length_bp_m: float, deflection: Deflecti
     length = positive(length_bp_m, field="length_bp_m", unit="m")
     flat = _design(heights, length, sag=False)
     if len(flat) < 3 or _rank(flat) < 3:
+        lie = ", on one line" if len(flat) > 2 else ""
         raise NotDeterminedError(
-            "the readings do not fix a plane: three places not on one line are needed", code="plane-not-determined"
+            f"the readings do not fix a plane: three places not on one line are needed, {len(flat)} are given{lie}",
+            code="plane-not-determined",
+            value=len(flat),
+            limit=3,
         )
     bent = _design(heights, length, sag=True)
     bendable = len(bent) > 4 and _rank(bent) == 4
     if deflection == "apply" and not bendable:
         raise NotDeterminedError(
-            "the readings do not fix a deflection: five readings at three different x are needed",
+            f"the readings do not fix a deflection: five readings at three different x are needed, {len(bent)} at "
+            f"{len(np.unique(heights.x_m))} are given",
             code="deflection-not-determined",
+            value=len(bent),
+            limit=5,
         )
     if deflection == "ignore" or not bendable:
         return _fit(heights, length, flat, sag_uncertainty=np.nan)

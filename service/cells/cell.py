@@ -74,8 +74,10 @@ class Cell(Generic[P]):
     async def _answered(self, http: Request) -> Response:
         settings = http.app.state.settings
         access.require(settings.api_key, http.headers.get(access.HEADER) or http.query_params.get(access.PARAMETER))
-        if len(http.url.path) + len(http.url.query) > URL_LIMIT_CHARACTERS:
-            raise ProblemError("url-too-long", f"path and query have more than {URL_LIMIT_CHARACTERS} characters")
+        length = len(http.url.path) + len(http.url.query)
+        if length > URL_LIMIT_CHARACTERS:
+            words = f"path and query have {length} characters, {URL_LIMIT_CHARACTERS} are allowed"
+            raise ProblemError("url-too-long", words)
         media.refuse_unknown_query(http, self.known)
         media.one_of(http, "errors", ERRORS)
         units = media.one_of(http, "units", UNITS)

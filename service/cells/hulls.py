@@ -18,7 +18,7 @@ from service.edge.shelf import Shelf
 from service.schemas.common import column
 from service.schemas.hull import solid_of
 from service.schemas.library import hull_named
-from service.schemas.waterplane import Draft, Heel, Trim
+from service.schemas.waterplane import Draft, Heel, Trim, Waterplane, misses_words
 
 router = APIRouter()
 
@@ -115,8 +115,10 @@ def hydrostatic(given: HydrostaticParameters, shelf: Shelf) -> float:
     """Return the quantity at one waterplane."""
     rows = _rows(given.hull, shelf, [given.draft_m], given.heel_deg, given.trim_m, given.density_t_per_m3)
     if not rows.waterplane_area_m2[0] > 0:
-        above = rows.volume_m3[0] > 0
-        raise ProblemError("waterplane-above-hull" if above else "waterplane-below-hull")
+        is_above = bool(rows.volume_m3[0] > 0)
+        plane = Waterplane(draft_m=given.draft_m, heel_deg=given.heel_deg, trim_m=given.trim_m)
+        words = misses_words(plane, solid_of(hull_named(shelf, given.hull)[0])[0], is_above=is_above)
+        raise ProblemError("waterplane-above-hull" if is_above else "waterplane-below-hull", words)
     return float(getattr(rows, given.quantity)[0])
 
 

@@ -10,6 +10,7 @@ from service.cells.cell import cell
 from service.edge import units
 from service.edge.model import Model
 from service.edge.problems import ProblemError
+from service.edge.quantities import unreadable_words
 from service.edge.shelf import Shelf
 
 router = APIRouter()
@@ -46,7 +47,7 @@ def metres(given: QuantityParameters, _: Shelf) -> float:
     try:
         return units.read(text, unit="m")
     except units.UnreadableError as error:
-        raise ProblemError(error.code) from None
+        raise ProblemError(error.code, unreadable_words(error.code, dimension="length")) from None
 
 
 @cell(

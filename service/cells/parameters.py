@@ -5,6 +5,7 @@ as is any separator of thousands. A list has semicolons between its numbers.
 """
 
 import re
+import sys
 from collections.abc import Mapping
 from typing import Any, TypeVar, get_args, get_origin
 
@@ -35,7 +36,7 @@ def read(model: type[P], texts: Mapping[str, str]) -> P:
         return model.model_validate(values)
     except ValidationError as error:
         first = error.errors(include_url=False, include_input=False)[0]
-        raise ProblemError("query", f"{first['loc'][0]} {_words(first)}") from None
+        raise ProblemError("query", _words(first, values)) from None
 
 
 def is_list(field: FieldInfo) -> bool:
@@ -52,7 +53,7 @@ def _value(name: str, field: FieldInfo, text: str) -> object:
     if is_list(field):
         parts = text.split(";")
         if len(parts) > LIST_LIMIT_COUNT:
-            raise ProblemError("query", f"{name} has more than {LIST_LIMIT_COUNT} numbers")
+            raise ProblemError("query", f"{name} has {len(parts)} numbers, {LIST_LIMIT_COUNT} are allowed")
         return tuple(_number(name, part.strip(), "a list of numbers with ; between them") for part in parts)
     return _number(name, text, "a number") if is_number(field) else text
 
@@ -62,12 +63,17 @@ def _number(name: str, text: str, what: str) -> float:
         raise ProblemError("query", f"{name} must be {what}: a decimal point or comma, no separator of thousands")
     number = float(text.replace(",", "."))
     if abs(number) == float("inf"):
-        raise ProblemError("query", f"{name} is too large")
+        raise ProblemError("query", f"{name} is over {sys.float_info.max:.6g}, the largest number")
     return number
 
 
-def _words(error: Any) -> str:
+def _words(error: Any, values: Mapping[str, Any]) -> str:
+    """Say which parameter, which number of a list, what it must be and, of a number, what it is."""
     limits = error.get("ctx", {})
+    name, *rank = error["loc"]
+    given = values[name][rank[0]] if rank else values[name]
+    which = f"number {rank[0] + 1} of {name}" if rank else name
+    told = f", is {given:.6g}" if isinstance(given, float) else ""
     words = {
         "greater_than": "must be above {gt:.6g}",
         "greater_than_equal": "must be {ge:.6g} or more",
@@ -75,6 +81,8 @@ def _words(error: Any) -> str:
         "less_than_equal": "must be {le:.6g} or less",
         "literal_error": "must be {expected}",
         "string_too_long": "has {max_length} characters at most",
-        "too_short": "needs {min_length} numbers at least",
+        "too_short": "needs {min_length} numbers at least, has {actual_length}",
+        "string_pattern_mismatch": "must be of the form {pattern}",
     }
-    return words.get(error["type"], "is not of the form it must have").format_map(limits)
+    said = words.get(error["type"], "is not of the form it must have").format_map(limits)
+    return f"{which} {said}{told}"

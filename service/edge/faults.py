@@ -1,5 +1,6 @@
 """The validator's findings as faults with pointers, free of the request's strings. Layer: service.edge."""
 
+import sys
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -25,11 +26,11 @@ SCHEMA_FAULTS: dict[str, tuple[str, str]] = {
     "less_than": ("out-of-bounds", "must be below {lt:.6g}"),
     "less_than_equal": ("out-of-bounds", "must be {le:.6g} or less"),
     "multiple_of": ("out-of-bounds", "must be a multiple of {multiple_of:.6g}"),
-    "too_short": ("wrong-count", "{min_length} entries at least, not {actual_length}"),
+    "too_short": ("wrong-count", "{min_length} entries at least"),
     "too_long": ("wrong-count", "{max_length} entries at most"),
     "string_too_short": ("wrong-text", "{min_length} characters at least"),
     "string_too_long": ("wrong-text", "{max_length} characters at most"),
-    "string_pattern_mismatch": ("wrong-text", "the text is not of the form the schema gives"),
+    "string_pattern_mismatch": ("wrong-text", "the text is not of the form {pattern}"),
     "literal_error": ("not-a-choice", "must be {expected}"),
     "enum": ("not-a-choice", "must be {expected}"),
     "union_tag_invalid": ("unknown-kind", "kind must be one of {expected_tags}"),
@@ -50,7 +51,8 @@ SCHEMA_FAULTS: dict[str, tuple[str, str]] = {
     "date_from_datetime_inexact": ("wrong-text", DATE),
     "none_required": ("wrong-type", "must be null"),
 }
-"""The validator's type → our code and words. The numbers and choices come from our schema, never from the request."""
+"""The validator's type → our code and words. Limits, choices and patterns come from our schema, never from the
+request; of that only a number, or how many entries or characters there are, is told after them."""
 
 BEYOND_SCHEMA = frozenset({"not-finite"})
 """Codes above that a JSON schema cannot tell; so is every code of our own validators."""
@@ -87,7 +89,9 @@ def _faults(one: Any, data: object, known_names: frozenset[str]) -> list[Fault]:
         return [Fault(pointer(place), "unknown-field", _which(data, place, one["loc"][-1]))]
     if kind in SCHEMA_FAULTS:
         code, words = SCHEMA_FAULTS[kind]
-        return [Fault(pointer(place), code, words.format_map(context))]
+        said = words.format_map(context)
+        told = code in ("out-of-bounds", "wrong-count") or kind in ("string_too_short", "string_too_long")
+        return [Fault(pointer(place), code, said + _given(_at(data, place)) if told else said)]
     if kind == "value_error" and isinstance(context.get("error"), EngineError):
         inner: EngineError = context["error"]
         deeper = parts_in(data, [*place, *(_number(p) for p in inner.field.split("/") if p)], known_names)
@@ -102,6 +106,13 @@ def _at(data: object, place: Loc) -> Any:
     for part in place:
         here = here[part]
     return here
+
+
+def _given(value: object) -> str:
+    """Return the number that was given, or how many entries or characters."""
+    if isinstance(value, (int, float)):
+        return f", is {value:.6g}" if abs(value) <= sys.float_info.max else ", is larger than any"
+    return f", not {len(value)}" if isinstance(value, (str, list)) else ""
 
 
 def _length(data: object, place: Loc) -> int:

@@ -10,25 +10,33 @@ numbers only.
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from pydantic import BaseModel, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
+from engine.errors import InputError
 from service.edge import units
 from service.edge.model import fault
 
 _WORDS = {
-    "quantity-text": "the text cannot be read as a number with its unit",
-    "quantity-no-unit": "a quantity written as a text needs its unit",
-    "quantity-unit": "the unit is not one of this quantity's",
+    "quantity-text": "the text cannot be read as a number with its unit, one of {}",
+    "quantity-no-unit": "a quantity written as a text needs its unit, one of {}",
+    "quantity-unit": "the unit of a {dimension} must be one of {}",
 }
 
+T = TypeVar("T")
+
 GROUP_PATTERN = "^[A-Za-z0-9_. -]{1,40}$"
+
+
+def unreadable_words(code: str, *, dimension: str) -> str:
+    """Return what is wrong with a text that is no quantity, and the units it may have."""
+    return _WORDS[code].format(", ".join(units.DIMENSIONS[dimension]), dimension=dimension)
 
 
 class Measured(NamedTuple):
@@ -68,16 +76,16 @@ class Bounds:
         """See ``low``."""
         return min((limit for limit in (self.lt, self.le) if limit is not None), default=math.inf)
 
-    def check(self, number: float, *, was_text: bool) -> float:
+    def check(self, number: float, *, unit: str, was_text: bool) -> float:
         """Return ``number`` if it is within; a text out of bounds is a fault no JSON schema shows."""
         if self.gt is not None and number <= self.gt:
-            raise _out_of_bounds(f"above {self.gt:.6g}", number, was_text)
+            raise _out_of_bounds("above", self.gt, number, unit=unit, was_text=was_text)
         if self.ge is not None and number < self.ge:
-            raise _out_of_bounds(f"at least {self.ge:.6g}", number, was_text)
+            raise _out_of_bounds("at least", self.ge, number, unit=unit, was_text=was_text)
         if self.lt is not None and number >= self.lt:
-            raise _out_of_bounds(f"below {self.lt:.6g}", number, was_text)
+            raise _out_of_bounds("below", self.lt, number, unit=unit, was_text=was_text)
         if self.le is not None and number > self.le:
-            raise _out_of_bounds(f"at most {self.le:.6g}", number, was_text)
+            raise _out_of_bounds("at most", self.le, number, unit=unit, was_text=was_text)
         return number
 
     def schema(self) -> dict[str, float]:
@@ -86,8 +94,10 @@ class Bounds:
         return {name: limit for key, name in names.items() if (limit := getattr(self, key)) is not None}
 
 
-def _out_of_bounds(allowed: str, number: float, was_text: bool) -> PydanticCustomError:
-    return fault("quantity-range" if was_text else "out-of-bounds", f"must be {allowed}, is {number:.6g}")
+def _out_of_bounds(side: str, limit: float, number: float, *, unit: str, was_text: bool) -> PydanticCustomError:
+    code = "quantity-range" if was_text else "out-of-bounds"
+    named = "" if unit == "1" else f" {unit}"
+    return fault(code, f"must be {side} {limit:.6g}{named}, is {number:.6g}{named}")
 
 
 class _InUnit:
@@ -113,12 +123,12 @@ class _InUnit:
             try:
                 value = units.read(given, unit=self.unit)
             except units.UnreadableError as error:
-                raise fault(error.code, _WORDS[error.code]) from None
+                raise fault(error.code, unreadable_words(error.code, dimension=self.dimension)) from None
         elif isinstance(given, (int, float)) and not isinstance(given, bool):
             value = _as_float(given)
         else:
             raise fault("wrong-type", "must be a number, or a text with a number and its unit")
-        return bounds.check(value, was_text=was_text)
+        return bounds.check(value, unit=self.unit, was_text=was_text)
 
     def quantity_schema(self, bounds: Bounds) -> JsonSchemaValue:
         """Return the JSON schema of a survey quantity."""
@@ -175,10 +185,10 @@ class MeasuredIn(_InUnit):
             raise _form("an object of value and, if known, standard_uncertainty and group")
         spread, group = None, given.get("group")
         if "standard_uncertainty" in given:
-            spread = self.number(given["standard_uncertainty"], Bounds(ge=0))
+            spread = _at("standard_uncertainty", self.number, given["standard_uncertainty"], Bounds(ge=0))
         if "group" in given and not (isinstance(group, str) and 0 < len(group) <= 40 and _is_group(group)):
             raise _form("group is a text of 1 to 40 letters, digits, spaces, dots, dashes and underscores")
-        return Measured(self.number(given["value"], self.bounds), spread, group)
+        return Measured(_at("value", self.number, given["value"], self.bounds), spread, group)
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         """Return number, text or object."""
@@ -239,8 +249,9 @@ class RepeatedIn(MeasuredIn):
         if not isinstance(given, (list, tuple)) or isinstance(given, Measured):
             return Repeated((self.measured(given),))
         if not 1 <= len(given) <= REPEATED_COUNT:
-            raise fault("measured-form", f"a repeated reading is a list of 1 to {REPEATED_COUNT} values")
-        return Repeated(tuple(self.measured(one) for one in given))
+            words = f"a repeated reading is a list of 1 to {REPEATED_COUNT} values, not {len(given)}"
+            raise fault("measured-form", words)
+        return Repeated(tuple(_at(str(i), self.measured, one) for i, one in enumerate(given)))
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         """Return null, a measured value, or a list of them."""
@@ -254,6 +265,16 @@ REPEATED_COUNT = 1000
 
 def _is_group(text: str) -> bool:
     return text.isascii() and all(letter.isalnum() or letter in "_. -" for letter in text)
+
+
+def _at(place: str, read: Callable[..., T], *given: Any) -> T:
+    """Return ``read(*given)``, a fault placed below the field."""
+    try:
+        return read(*given)
+    except PydanticCustomError as error:
+        raise InputError(error.message(), code=error.type, field=place) from None
+    except InputError as error:
+        raise error.at(place) from None
 
 
 def _form(words: str) -> PydanticCustomError:

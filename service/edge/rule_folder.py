@@ -35,13 +35,19 @@ class RuleSets(NamedTuple):
         if names is None:
             return tuple(one for one in self.built_in if one.subject == subject)
         by_name = {one.name: one for one in (*self.built_in, *self.mounted)}
+        ours = ", ".join(one.name for one in self.built_in if one.subject == subject)
         for i, name in enumerate(names):
             field = f"rules/{i}"
             if name not in by_name:
-                raise InputError("no rule set has this name", code="rule-set-unknown", field=field)
-            if by_name[name].subject != subject:
                 raise InputError(
-                    "this set judges tests, not stability" if subject == "stability" else "this set judges stability",
+                    f"no rule set has this name; built in are {ours}; GET /v1/rule-sets lists all",
+                    code="rule-set-unknown",
+                    field=field,
+                )
+            if by_name[name].subject != subject:
+                judges = "tests, not stability" if subject == "stability" else "stability"
+                raise InputError(
+                    f"this set judges {judges}; built in are {ours}; GET /v1/rule-sets lists all",
                     code="rule-set-subject",
                     field=field,
                 )

@@ -21,7 +21,7 @@ from service.report.tabular import hydrostatics_report
 from service.schemas.common import CAUTIONS, Finding, column, findings
 from service.schemas.hull import BOX_BARGE, sections_of, solid_of
 from service.schemas.table_hull import HullOrTables, TablesHull
-from service.schemas.waterplane import Grid, Waterplane, planes_of
+from service.schemas.waterplane import Grid, Waterplane, misses_words, planes_of
 from service.schemas.work import cutting_s
 
 router = APIRouter()
@@ -135,9 +135,10 @@ def compute(request: HydrostaticsRequest) -> HydrostaticsAnswer:
         rows = _rows(solid, planes, turned)
         for row, code in enumerate(_codes(rows)):
             if code:
+                is_above = bool(rows.volume_m3[row] > 0)
                 raise InputError(
-                    f"waterplane {row} misses the hull",
-                    code="waterplane-above-hull" if rows.volume_m3[row] > 0 else "waterplane-below-hull",
+                    misses_words(turned.waterplanes[row], solid, is_above=is_above),
+                    code="waterplane-above-hull" if is_above else "waterplane-below-hull",
                     field=f"waterplanes/{row}",
                 )
         codes = [""] * len(planes)

@@ -71,9 +71,11 @@ def column(values: Floats) -> tuple[float | None, ...]:
 
 def unique(noun: str, names: Sequence[str]) -> None:
     """Refuse an id that is given twice."""
-    repeated = [i for i, name in enumerate(names) if name in names[:i]]
-    if repeated:
-        raise InputError("this id is taken already", code="duplicate-id", field=f"{noun}/{repeated[0]}/id")
+    for i, name in enumerate(names):
+        first = names.index(name)
+        if first < i:
+            words = f"this id is taken already, by entry {first}, counted from 0"
+            raise InputError(words, code="duplicate-id", field=f"{noun}/{i}/id")
 
 
 def each(nouns: Sequence[Noun], make: Callable[[Noun], Made], field: str) -> tuple[Made, ...]:

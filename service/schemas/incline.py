@@ -80,8 +80,10 @@ class UTube(Model):
 
     def instrument(self) -> engine.Instrument:
         """Return it as the engine has it."""
-        if len(self.port_levels_m) != len(self.starboard_levels_m):
-            raise InputError("both legs need as many readings", code="unequal-lengths", field="starboard_levels_m")
+        port_count, starboard_count = len(self.port_levels_m), len(self.starboard_levels_m)
+        if port_count != starboard_count:
+            words = f"{starboard_count} starboard levels, but {port_count} port levels: both legs need as many"
+            raise InputError(words, code="unequal-lengths", field="starboard_levels_m")
         port, starboard = _row(self.port_levels_m), _row(self.starboard_levels_m)
         return engine.UTube(self.id, self.spread_m.value, port, starboard)
 

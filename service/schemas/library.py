@@ -56,9 +56,11 @@ def tanks_of(folder: Path | None, name: str) -> tuple[TankOf, ...]:
 
 def tank_named(folder: Path | None, hull: str, tank: str) -> TankOf:
     """Return one tank of a hull of the library."""
-    found = next((one for one in tanks_of(folder, hull) if one.name == tank), None)
+    tanks = tanks_of(folder, hull)
+    found = next((one for one in tanks if one.name == tank), None)
     if found is None:
-        raise ProblemError("tank-unknown", "the library has no tank of that name for that hull")
+        words = f"none of the {len(tanks)} tanks of that hull has that name; GET /v1/hulls lists them"
+        raise ProblemError("tank-unknown", words)
     return found
 
 

@@ -21,7 +21,7 @@ from engine.planning.weights import HeelRange
 from service.edge.axes import XYZ, Axes, X, Y
 from service.edge.model import Model
 from service.edge.quantities import Measured, Survey
-from service.schemas.common import Label, Length, Mass, PositionX, PositionY, each
+from service.schemas.common import Label, Length, Mass, PositionX, PositionY, each, unique
 from service.schemas.hull import Hull, solid_of
 from service.schemas.record import Uncertainties, Vessel
 from service.schemas.survey import Item
@@ -303,9 +303,7 @@ class PlanRequest(Model):
             ("deck/lanes", [one.id for one in self.deck.lanes]),
             ("instrument_places", [one.id for one in self.instrument_places]),
         ):
-            for i, one in enumerate(ids):
-                if one in ids[:i]:
-                    raise InputError("this id is taken already", code="duplicate-id", field=f"{noun}/{i}/id")
+            unique(noun, ids)
 
     def spread(self) -> Spread:
         """Return the uncertainties as the plan's budget takes them."""

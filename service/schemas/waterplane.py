@@ -6,6 +6,7 @@ import numpy as np
 from pydantic import Field
 
 from engine.geometry import Planes
+from engine.geometry.cut import Solid
 from service.edge.model import Model
 
 Draft = Annotated[float, Field(ge=-1000, le=1000)]
@@ -44,3 +45,11 @@ def planes_of(waterplanes: tuple[Waterplane, ...], *, length_bp_m: float) -> Pla
         trim_m=[w.trim_m for w in waterplanes],
         length_bp_m=length_bp_m,
     )
+
+
+def misses_words(plane: Waterplane, solid: Solid, *, is_above: bool) -> str:
+    """Return by what a waterplane misses the hull: where it lies, and from where to where the hull reaches."""
+    low, high = np.asarray(solid.bounds_m)[:, 2].tolist()
+    side = "above" if is_above else "below"
+    where = f"draft {plane.draft_m:.6g} m, heel {plane.heel_deg:.6g} deg, trim {plane.trim_m:.6g} m"
+    return f"{where}: lies {side} the hull, which reaches from z = {low:.6g} to {high:.6g} m"

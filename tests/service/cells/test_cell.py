@@ -131,9 +131,8 @@ def test_the_longest_url(http: TestClient) -> None:
 
 def test_an_error_of_the_engine_is_shown(http: TestClient) -> None:
     ask = "/v1/cells/gm?moments=-10;0;10&tangents=0.01;0;-0.01&displacement_t=1000"
-    assert (
-        http.get(ask).text == "#ERR gm-not-positive: GM is not positive: she heels against the moments; check the signs"
-    )
+    words = "GM is not positive: she heels against the moments, the tangent by -0.001 per t·m where above 0 is needed; "
+    assert http.get(ask).text == f"#ERR gm-not-positive: {words}check the signs"
     refused = http.get(ask + "&errors=status")
     assert (refused.status_code, refused.json()["type"]) == (422, "/problems/gm-not-positive")
 

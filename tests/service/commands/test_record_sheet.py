@@ -159,7 +159,7 @@ def _set(table: str, row: int, column: int, value: Any) -> Change:
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        (_set("weights", 2, 1, -5.0), "weights!B3: must be above 0, is -5 (out-of-bounds)"),
+        (_set("weights", 2, 1, -5.0), "weights!B3: must be above 0 t, is -5 t (out-of-bounds)"),
         (_set("weights", 2, 1, None), "weights!A3, mass_t: a required field is missing (missing-field)"),
         (_set("weights", 0, 1, "mass"), "weights!B2: the record has no field of this name"),
         (_set("freeboards", 3, 3, "two"), "freeboards!D4: "),

@@ -9,6 +9,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from engine.errors import InputError
 from service.edge import units
 from service.edge.model import Model
 from service.edge.quantities import Measured, MeasuredIn, Survey
@@ -121,7 +122,12 @@ class Sheet(Model):
 def _codes(body: str) -> list[tuple[str, tuple[int | str, ...]]]:
     with pytest.raises(ValidationError) as caught:
         Sheet.model_validate_json(body)
-    return [(error["type"], error["loc"]) for error in caught.value.errors()]
+    return [_placed(error["type"], error["loc"], error.get("ctx", {}).get("error")) for error in caught.value.errors()]
+
+
+def _placed(code: str, place: tuple[int | str, ...], inner: object) -> tuple[str, tuple[int | str, ...]]:
+    """A fault within a value is an error of the engine, with its own code and place."""
+    return (inner.code, (*place, inner.field)) if isinstance(inner, InputError) else (code, place)
 
 
 @pytest.mark.parametrize(
@@ -158,21 +164,22 @@ def test_measured(given_text: str, expected: Measured) -> None:
 
 
 @pytest.mark.parametrize(
-    ("given_text", "code"),
+    ("given_text", "code", "below"),
     [
-        ("-2", "out-of-bounds"),
-        ("{}", "measured-form"),
-        ('{"value": 1, "extra": 2}', "measured-form"),
-        ('{"value": 1, "group": ""}', "measured-form"),
-        ('{"value": 1, "group": "a;b"}', "measured-form"),
-        ('{"value": 1, "group": null}', "measured-form"),
-        ('{"value": 1, "standard_uncertainty": -1}', "out-of-bounds"),
-        ('{"value": 1, "standard_uncertainty": null}', "wrong-type"),
-        ('{"value": true}', "wrong-type"),
+        ("-2", "out-of-bounds", ()),
+        ("{}", "measured-form", ()),
+        ('{"value": 1, "extra": 2}', "measured-form", ()),
+        ('{"value": 1, "group": ""}', "measured-form", ()),
+        ('{"value": 1, "group": "a;b"}', "measured-form", ()),
+        ('{"value": 1, "group": null}', "measured-form", ()),
+        ('{"value": 1, "standard_uncertainty": -1}', "out-of-bounds", ("standard_uncertainty",)),
+        ('{"value": 1, "standard_uncertainty": null}', "wrong-type", ("standard_uncertainty",)),
+        ('{"value": true}', "wrong-type", ("value",)),
+        ('{"value": "2 kg"}', "quantity-unit", ("value",)),
     ],
 )
-def test_measured_refused(given_text: str, code: str) -> None:
-    assert _codes(f'{{"length_m": 1, "freeboard_m": {given_text}}}') == [(code, ("freeboard_m",))]
+def test_measured_refused(given_text: str, code: str, below: tuple[str, ...]) -> None:
+    assert _codes(f'{{"length_m": 1, "freeboard_m": {given_text}}}') == [(code, ("freeboard_m", *below))]
 
 
 def test_there_and_back() -> None:
@@ -190,4 +197,4 @@ def test_schema_has_unit_and_bounds() -> None:
 
 
 def test_null_for_an_absent_field_is_refused() -> None:
-    assert [code for code, _ in _codes('{"length_m": 1, "draft_m": null}')] == ["value_error"]
+    assert _codes('{"length_m": 1, "draft_m": null}') == [("wrong-type", ("draft_m",))]

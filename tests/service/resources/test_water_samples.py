@@ -164,7 +164,7 @@ def without(sample, name):
         (
             changed(RATIO, reading_ratio={"value": 1.02, "standard_uncertainty": -1}),
             "out-of-bounds",
-            "/hydrometer/reading_ratio",
+            "/hydrometer/reading_ratio/standard_uncertainty",
         ),
         (changed(READ, reference_temperature_c=60), "out-of-bounds", "/hydrometer/reference_temperature_c"),
         (changed(RATIO, reading_ratio=0.951, water_temperature_c=40), "out-of-range", "/hydrometer/reading_ratio"),
