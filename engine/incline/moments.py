@@ -65,7 +65,7 @@ def plateaus(*, weights: Mapping[str, Weight], moves: Sequence[Move]) -> Plateau
     arms = np.zeros((len(moves), 3))
     for k, move in enumerate(moves):
         if move.weight not in weights:
-            words = f"none of the {len(weights)} weights has this id"
+            words = f"no weight has this id, of {len(weights)} given"
             raise InputError(words, code="unknown-weight", field=f"moves/{k}/weight")
         old = places[move.weight]
         new = np.array(

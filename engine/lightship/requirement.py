@@ -153,11 +153,11 @@ def _clause(rule_set: str, baseline: Baseline, case: Case) -> ClauseRow:
     if baseline.permissive:
         outcome = "authority_may_allow"
     elif baseline.least_load_line_length_m and length is None:
-        outcome, reason = "not_assessed", "load_line_length_m is not given"
+        outcome, reason = "not_assessed", "the load-line length is not given"
     elif baseline.least_load_line_length_m and length is not None and length < baseline.least_load_line_length_m:
         outcome, reason = "does_not_apply", f"L is {length:.6g} m, below {baseline.least_load_line_length_m:.6g} m"
     elif baseline.interval_days is not None and age is None:
-        outcome, reason = "not_assessed", "since_last_survey_days is not given"
+        outcome, reason = "not_assessed", "the time since the last survey is not given"
     elif baseline.interval_days is not None and age is not None and age <= baseline.interval_days:
         outcome, reason = "not_due", f"{age:.6g} d since the last survey, due after {baseline.interval_days:.6g} d"
     return ClauseRow(

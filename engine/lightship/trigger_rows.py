@@ -183,7 +183,7 @@ def _row(rule_set: str, trigger: Trigger, compared: Compared) -> TriggerRow:
     value = None if size is None else round(size, OBSERVED_DECIMALS)
     limit = limit_percent(trigger, reference_mass_t=base.mass_t, lengths=lengths)
     if limit is None:
-        reason = "load_line_length_m is not given"
+        reason = "the load-line length is not given"
     outcome: Outcome = "not_assessed"
     if value is not None and limit is not None:
         beyond = value > limit or (trigger.limit_itself_triggers and value == limit)
@@ -240,7 +240,7 @@ def _value(trigger: Trigger, compared: Compared) -> tuple[float | None, float | 
     field = "x_" + trigger.quantity.removeprefix("lcg_")
     value, less = getattr(off, field), getattr(known, field)
     if value is None:
-        return None, None, "load_line_length_m is not given"
+        return None, None, "the load-line length is not given"
     return value - less, None if spread is None else getattr(spread, field), ""
 
 

@@ -108,6 +108,15 @@ def _kept(record: Record, solution: Solution) -> Iterator[Finding]:
 
 
 DOMINATING_PERCENT = 50.0
+RESULTS = {
+    "mass_t": "the lightship's mass",
+    "x_m": "the lightship's LCG",
+    "y_m": "the lightship's TCG",
+    "z_m": "the lightship's VCG",
+    "displacement_t": "the displacement",
+    "gm_fluid_m": "GM fluid",
+}
+"""What a budget's results are called in a sentence."""
 
 
 def _assumed(record: Record, uncertainty: Uncertainty) -> Iterator[Finding]:
@@ -120,7 +129,7 @@ def _assumed(record: Record, uncertainty: Uncertainty) -> Iterator[Finding]:
         if not any(path in record.stated for path in paths) and row.category != "readings":
             yield Finding(
                 "assumed-uncertainty-dominates",
-                f"{row.share_percent:.3g} % of the variance of {budget.name} comes from {row.category}, whose "
+                f"{row.share_percent:.3g} % of the variance of {RESULTS[budget.name]} comes from {row.category}, whose "
                 "uncertainty nobody stated: this service's assumption",
             )
 

@@ -48,8 +48,8 @@ TEST_OBSERVABLES: tuple[Quantity, ...] = (
         "freeboard_largest_gap_ratio",
         "1",
         _NOT_NEGATIVE,
-        "On each side with 3 freeboards or more: largest distance in x between neighbours over the mean distance; "
-        "the larger of the sides.",
+        "Largest distance in x between neighbouring freeboards of a side over the mean distance; of sides with 3 "
+        "freeboards or more, the larger.",
     ),
     Quantity(
         "draft_marks_least_side_count",
@@ -104,9 +104,24 @@ TEST_OBSERVABLES: tuple[Quantity, ...] = (
         "Largest heel to starboard from reading 0: arc tangent of the mean, over the instruments read, of the change "
         "of tangent; 0 where she was not heeled that way.",
     ),
-    Quantity("heel_port_deg", "deg", _NOT_NEGATIVE, "The same to port, as a size."),
-    Quantity("heel_least_side_deg", "deg", _NOT_NEGATIVE, "The smaller of heel_starboard_deg and heel_port_deg."),
-    Quantity("heel_largest_side_deg", "deg", _NOT_NEGATIVE, "The larger of heel_starboard_deg and heel_port_deg."),
+    Quantity(
+        "heel_port_deg",
+        "deg",
+        _NOT_NEGATIVE,
+        "Largest heel to port from reading 0, as a size: found as that to starboard.",
+    ),
+    Quantity(
+        "heel_least_side_deg",
+        "deg",
+        _NOT_NEGATIVE,
+        "The smaller of the largest heels to starboard and to port, from reading 0.",
+    ),
+    Quantity(
+        "heel_largest_side_deg",
+        "deg",
+        _NOT_NEGATIVE,
+        "The larger of the largest heels to starboard and to port, from reading 0.",
+    ),
     Quantity(
         "moves_count",
         "1",

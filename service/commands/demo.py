@@ -127,5 +127,5 @@ def _checks(checks: tuple[CheckAnswer, ...]) -> list[str]:
                 unit = "" if one.unit == "1" else f" {one.unit}"
                 value = "" if one.value is None else f" ({one.value:.4g}{unit}, limit {one.limit:.4g}{unit})"
                 word = outcome.replace("_", " ")
-                lines.append(f"  {word}, {one.level}: {one.title}{value} [{one.clause}, {one.rule_set}]")
+                lines.append(f"  {word}, {one.level}: {one.title}{value} [{one.clause}; {one.source}]")
     return lines

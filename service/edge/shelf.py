@@ -87,7 +87,7 @@ class Shelf:
         """Return a hull of the library and its digest."""
         path = self.library / f"{name}.json" if self.library and NAME.fullmatch(name) else None
         if path is None or self._read_hull is None or not path.is_file():
-            words = f"none of the {len(self.names())} hulls of this service's library has that name"
+            words = f"no hull has that name, of {len(self.names())} in the library of this service"
             raise _refused("hull-unknown", f"{words}; GET /v1/hulls lists them")
         facts = path.stat()
         stamp = (facts.st_mtime_ns, facts.st_size)

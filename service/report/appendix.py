@@ -4,8 +4,10 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from service.report.document import Block, Fact, Facts, Listing, Section, Words
-from service.report.numbers import MINUS
-from service.report.source import Source
+from service.report.numbers import MINUS, si_unit
+from service.report.source import Choices, Source
+from service.schemas.plain_words import in_words
+from service.schemas.terms import label
 
 HULL_NUMBERS_AT_MOST = 6000
 """Coordinates of a hull that are still printed; a larger one is told by its digest."""
@@ -18,52 +20,54 @@ def raw(source: Source, what: str = "request") -> Section:
             f"Every entry of the {what} at its place, numbered from 0 as in the JSON, in SI units with all the digits "
             "that were sent; quantities that were sent with a unit of their own stand here converted."
         ),
-        Listing(tuple(_rows(source.given))),
+        Listing(tuple(_rows(source.given, source.choices))),
     ]
     blocks += _hull(source)
     return Section(f"Appendix: the {what} as sent", tuple(blocks), new_page=True)
 
 
-def _rows(given: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+def _rows(given: Mapping[str, Any], choices: Choices) -> Iterator[tuple[str, str]]:
     """Yield places and entries: one row an element of a list, one a plain field."""
     for name, value in given.items():
-        yield from _entry(name, value)
+        yield from _entry(name, value, choices)
 
 
-def _entry(place: str, value: Any) -> Iterator[tuple[str, str]]:
+def _entry(place: str, value: Any, choices: Choices) -> Iterator[tuple[str, str]]:
     if isinstance(value, list) and any(isinstance(one, Mapping) and "value" not in one for one in value):
         for i, one in enumerate(value):
-            yield f"{place}/{i}", entry_text(one)
+            yield f"{place}/{i}", _fields(one, choices) if isinstance(one, Mapping) else _told("", one, choices)
     elif isinstance(value, Mapping) and any(_has_objects(one) for one in value.values()):
         for name, one in value.items():
-            yield from _entry(f"{place}/{name}", one)
+            yield from _entry(f"{place}/{name}", one, choices)
+    elif isinstance(value, Mapping):
+        yield place, _fields(value, choices)
     else:
-        yield place, entry_text(value)
+        yield place, _told(place.rpartition("/")[2], value, choices)
 
 
 def _has_objects(value: Any) -> bool:
     return isinstance(value, list) and any(isinstance(one, Mapping) for one in value)
 
 
-def entry_text(value: Any) -> str:
-    """Return an entry in one line: names and values, numbers with all their digits."""
-    if isinstance(value, Mapping):
-        return "; ".join(f"{name} {_inner(one)}" for name, one in value.items())
-    return _inner(value)
+def _fields(value: Mapping[str, Any], choices: Choices) -> str:
+    """Return an entry in one line: fields in words and values with their units, numbers with all their digits."""
+    return "; ".join(f"{label(name)} {_told(name, one, choices)}" for name, one in value.items())
 
 
-def _inner(value: Any) -> str:
-    if isinstance(value, Mapping):
-        return "(" + entry_text(value) + ")"
-    if isinstance(value, list):
-        return "[" + ", ".join(_inner(one) for one in value) + "]"
+def _told(name: str, value: Any, choices: Choices) -> str:
+    """Return a field's value with its unit; a choice of the schema in words, any other text as it was sent."""
     if value is None:
         return "missed"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, (int, float)):
-        return exact(value)
-    return str(value)
+    if isinstance(value, str):
+        return in_words(value) if value in choices.get(name, ()) else value
+    unit = f" {si_unit(name)}" if si_unit(name) else ""
+    if isinstance(value, Mapping):
+        return f"({_fields(value, choices)}){unit}"
+    if isinstance(value, list):
+        return f"[{', '.join(_told('', one, choices) for one in value)}]{unit}"
+    return exact(value) + unit
 
 
 def exact(value: float) -> str:
@@ -78,14 +82,15 @@ def _hull(source: Source) -> list[Block]:
     if hull is None:
         return []
     if _size(hull) <= HULL_NUMBERS_AT_MOST:
-        return [Words("The hull:"), Listing(tuple(_entry("hull", hull.model_dump(mode="json", exclude_unset=True))))]
+        told = hull.model_dump(mode="json", exclude_unset=True)
+        return [Words("The hull:"), Listing(tuple(_entry("hull", told, source.choices)))]
     bulk = {"vertices_m", "faces", "data_base64", "stations", "tables"}
     told = hull.model_dump(mode="json", exclude_unset=True, exclude=bulk)
     digest = source.answer.text("provenance", "hull_sha256")
     how = f"its SHA-256, as the service tells it, is {digest}" if digest else "the SHA-256 of the request covers it"
     return [
         Words(f"The hull has more coordinates than are printed; {how}. Of it, besides the coordinates:"),
-        Listing((("hull", entry_text(told)),)),
+        Listing((("hull", _fields(told, source.choices)),)),
     ]
 
 

@@ -8,6 +8,7 @@ from service.report.field_sheets import Known, field_sheets
 from service.report.source import Source
 from service.report.values import Values
 from service.report.verdict_sections import checks_table, counts
+from service.schemas.terms import label
 
 ROLES = ("Naval architect in charge of the test", "For the owner or the yard", "For the authority")
 FULL_TABLES = ("budget", "budget_summary")
@@ -136,11 +137,11 @@ def _further(a: Values, name: str) -> Section:
     """Return a part in general form; long tables of shares are left to the JSON."""
     found = a.below(name)
     if not isinstance(found.data, (dict, list)):
-        return Section(generic.label(name).capitalize(), ())
+        return Section(label(name).capitalize(), ())
     blocks = generic.blocks(found, leave_out=FULL_TABLES)
     left = isinstance(found.data, dict) and any(one in found.data for one in FULL_TABLES)
     more = (Words("The whole budget is in the JSON answer."),) if left else ()
-    return Section(generic.label(name).capitalize(), (*blocks, *more))
+    return Section(label(name).capitalize(), (*blocks, *more))
 
 
 def _prospect(source: Source) -> Section:
@@ -162,7 +163,7 @@ def _prospect(source: Source) -> Section:
     )
     rows = tuple(
         (
-            generic.label(name),
+            label(name),
             a.number("predicted", name),
             a.number("without_weights", name),
             p.unit(name),

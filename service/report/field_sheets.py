@@ -148,10 +148,10 @@ def _weights(known: Known) -> Table:
 def _readings(known: Known) -> list[Table]:
     """Return one table for every few columns of instruments, with all readings."""
     columns = [
-        (f"instruments/{j} {field}", f"{label_of(j, one.text('id'))}, {words}", field)
+        (f"instruments/{j}/{field}", f"{label_of(j, one.text('id'))}, {words}", field)
         for j, one in enumerate(known.instruments)
         for field, words in READINGS.get(one.text("kind"), ())
-    ] or [(f"instruments/{j} deflections_m", f"{j + 1}", "deflections_m") for j in range(INSTRUMENT_COLUMNS)]
+    ] or [(f"instruments/{j}/deflections_m", f"{j + 1}", "deflections_m") for j in range(INSTRUMENT_COLUMNS)]
     moves = [one for one in known.moves if one.text("weight")]
     count = len(moves) or USUAL_MOVES
     tables = []

@@ -1,9 +1,11 @@
 """Sections of what was noticed: cross-checks, diagnoses, findings, cautions. Layer: service.report."""
 
+from service.edge.problem_texts import texts
 from service.report import generic
 from service.report.document import Block, Cell, Column, Fact, Facts, Note, Section, Table, Words
 from service.report.source import Source
 from service.report.values import Values
+from service.schemas.plain_words import in_words, inner
 
 TOLD = ("evidence", "action", "separate")
 PLACES = ("heights", "items", "readings", "moves", "instruments", "weights")
@@ -39,7 +41,14 @@ def _diagnoses(source: Source) -> list[Values]:
 
 def name_of(diagnosis: Values) -> str:
     """Return the cause in words."""
-    return diagnosis.text("cause").replace("_", " ").replace("-", " ")
+    return in_words(diagnosis.text("cause"))
+
+
+def title_of(finding: Values) -> str:
+    """Return what a finding is called, as its page among the problems has it."""
+    code = finding.text("code")
+    known = texts().get(code)
+    return in_words(code) if known is None else inner(known.title)
 
 
 def places_of(source: Source, diagnosis: Values) -> str:
@@ -95,7 +104,7 @@ def diagnoses(source: Source) -> tuple[Section, ...]:
         rows = [Fact("Where", places)] if places else []
         rows += [Fact("What to do", one.text("action")), Fact("What tells the causes apart", one.text("separate"))]
         if len(members) > 1:
-            rows.append(Fact("Causes with the same trace", ", ".join(members)))
+            rows.append(Fact("Causes with the same trace", ", ".join(map(in_words, members))))
         rows += generic.facts(one, leave_out=(*NOT_FACTS, *WITH_AND_WITHOUT)).rows
         rows += [fact for name, words in WITH_AND_WITHOUT.items() for fact in one.fact(words, name)]
         blocks.append(Facts(tuple(row for row in rows if row.value)))
@@ -134,8 +143,7 @@ def findings(source: Source) -> Section:
         Column("what was done about it", share=1.6),
     )
     rows: list[tuple[Cell, ...]] = [
-        (one.text("code"), one.text("message"), one.text("field") or None, None)
-        for one in source.answer.each("findings")
+        (title_of(one), one.text("message"), one.text("field") or None, None) for one in source.answer.each("findings")
     ]
     rows += [(name_of(one), one.text("evidence"), places_of(source, one) or None, None) for one in faults(source)]
     blocks: list[Block] = []

@@ -6,51 +6,9 @@ from typing import Any
 from service.report.document import Block, Cell, Column, Fact, Facts, Number, Table, Words
 from service.report.numbers import printed, scientific, si_unit
 from service.report.values import Values
+from service.schemas.terms import label
 
 COLUMNS_AT_MOST = 8
-KNOWN = {
-    "maximum_arm_m": "largest arm",
-    "maximum_deg": "heel of the largest arm",
-    "vanishing_deg": "vanishing angle",
-    "flooding_deg": "flooding angle",
-    "x_m": "x",
-    "km_transverse_m": "KM",
-    "gm_longitudinal_m": "GM lengthwise",
-    "draft_aft_m": "draft aft",
-    "draft_forward_m": "draft forward",
-    "y_m": "y",
-    "z_m": "z",
-    "mass_t": "mass",
-    "lcg_m": "LCG",
-    "tcg_m": "TCG",
-    "vcg_m": "VCG",
-    "gm_fluid_m": "GM fluid",
-    "gm_solid_m": "GM solid",
-    "gm_standard_uncertainty_m": "GM, standard uncertainty",
-    "as_inclined_vcg_m": "VCG as inclined",
-    "lightship_vcg_m": "lightship VCG",
-    "length_bp_m": "length between perpendiculars",
-    "imo_number": "IMO number",
-    "gross_tonnage_count": "gross tonnage",
-}
-
-
-def label(name: str) -> str:
-    """Return a field's name in words, its unit left off."""
-    if name in KNOWN:
-        return KNOWN[name]
-    unit = si_unit(name)
-    words = name
-    if unit and unit != "1":
-        ending = next((one for one in _endings(unit) if name.endswith(one)), "")
-        words = name.removesuffix(ending)
-    return words.replace("_", " ").strip() or name
-
-
-def _endings(unit: str) -> list[str]:
-    from engine.quantities import SUFFIX_UNITS
-
-    return [suffix for suffix, one in SUFFIX_UNITS.items() if one == unit] + ["_percent"]
 
 
 def plain(value: float) -> str:

@@ -1,6 +1,7 @@
 """What a report is made from: an answer, its request, and the hull's lines. Layer: service.report."""
 
-from functools import cached_property
+from collections.abc import Mapping
+from functools import cache, cached_property
 from typing import Any
 
 from service.edge.axes import SHIP_FRAME, Axes, to_ship_frame
@@ -18,6 +19,31 @@ _X = {
 }
 
 
+Choices = Mapping[str, frozenset[str]]
+
+
+@cache
+def _choices(model: type[Model]) -> Choices:
+    found: dict[str, set[str]] = {}
+
+    def walk(node: Any, name: str) -> None:
+        if isinstance(node, dict):
+            found.setdefault(name, set()).update(one for one in node.get("enum", ()) if isinstance(one, str))
+            found[name] |= {node["const"]} if isinstance(node.get("const"), str) else set()
+            for key, below in node.items():
+                if key in ("properties", "$defs") and isinstance(below, dict):
+                    for field, facts in below.items():
+                        walk(facts, field if key == "properties" else "")
+                else:
+                    walk(below, name)
+        elif isinstance(node, list):
+            for below in node:
+                walk(below, name)
+
+    walk(model.model_json_schema(), "")
+    return {name: frozenset(values) for name, values in found.items() if values}
+
+
 class Source:
     """An answer and its request as plain data, in the axes of the document; figures ask for the ship's frame."""
 
@@ -33,6 +59,11 @@ class Source:
     def given(self) -> dict[str, Any]:
         """The request as it was sent, the hull apart: what was left out is not filled in."""
         return self._request.model_dump(mode="json", exclude_unset=True, exclude={"hull"})
+
+    @property
+    def choices(self) -> Choices:
+        """The values a field of the request is chosen from, by the field's name."""
+        return _choices(type(self._request))
 
     @property
     def hull(self) -> Any:

@@ -95,7 +95,7 @@ def first_page(source: Source) -> Section:
         blocks.append(verdict_sections.checks_table(failed[:SHOWN_ON_FIRST_PAGE], caption))
     found = list(a.each("findings"))
     if found:
-        words = "; ".join(dict.fromkeys(one.text("code") for one in found[:8]))
+        words = "; ".join(dict.fromkeys(finding_sections.title_of(one) for one in found[:8]))
         blocks.append(
             Words(f"{_counted(len(found), 'finding')} about the data: {words}{' and more' if len(found) > 8 else ''}.")
         )

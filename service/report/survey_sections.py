@@ -9,13 +9,8 @@ from service.report.values import Values
 
 def undone(step: Values, what: str) -> tuple[Block, ...]:
     """Return why a step was not done."""
-    why = [Note("finding", one.text("message") + _code(one)) for one in step.each("findings")]
+    why = [Note("finding", one.text("message")) for one in step.each("findings")]
     return (Words(f"{what} could not be determined from this record."), *why)
-
-
-def _code(finding: Values) -> str:
-    code = finding.text("code")
-    return f" ({code})" if code else ""
 
 
 def vessel(source: Source) -> Section:

@@ -8,6 +8,8 @@ from service.report.curves import righting_arm_curve
 from service.report.document import Block, Column, Fact, Facts, Note, Section, Table, Words
 from service.report.source import Source
 from service.report.values import Values
+from service.schemas.plain_words import in_words
+from service.schemas.terms import label
 
 OUTCOMES = {"met": "met", "not_met": "NOT MET", "not_assessed": "not assessed"}
 TRIGGERED = {"within": "not exceeded", "exceeded": "EXCEEDED", "not_assessed": "not assessed"}
@@ -114,7 +116,7 @@ def _deviation(name: str) -> str:
         "z_m": "VCG",
         "z_percent": "VCG, of the reference's",
     }
-    return words.get(name, generic.label(name))
+    return words.get(name, label(name))
 
 
 def _triggers(rows: list[Values]) -> Table:
@@ -176,7 +178,9 @@ def _condition(one: Values, source: Source) -> list[Block]:
     )
     governing = one.below("governing")
     if governing:
-        facts = (*facts, Fact("Limit set by", f"{governing.text('rule')}, {governing.text('clause')}"))
+        rule = governing.text("rule")
+        title = next((row.text("title") for row in one.each("criteria") if row.text("rule") == rule), in_words(rule))
+        facts = (*facts, Fact("Limit set by", f"{title}, {governing.text('clause')}"))
     blocks: list[Block] = [heading, Facts(facts)]
     heels, gm = one.below("righting_arms", "heel_deg").data, one.value("gm_fluid_m")
     if heels:
@@ -229,5 +233,5 @@ def others(source: Source) -> tuple[Section, ...]:
             found = source.answer.below(name)
             blocks = generic.blocks(found) if isinstance(found.data, (dict, list)) else (Words(found.text()),)
             if blocks:
-                made.append(Section(generic.label(name).capitalize(), blocks))
+                made.append(Section(label(name).capitalize(), blocks))
     return tuple(made)

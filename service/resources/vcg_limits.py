@@ -20,6 +20,7 @@ from service.schemas.common import CAUTIONS, Finding, findings
 from service.schemas.hull import BOX_BARGE, solid_of
 from service.schemas.stability import Coordinate, SetNames, StabilityDataOf
 from service.schemas.table_hull import HullOrTables, TablesHull
+from service.schemas.terms import in_terms
 from service.schemas.work import cutting_s
 
 router = APIRouter()
@@ -219,6 +220,6 @@ def _left_out(rows: tuple[LimitRow, ...]) -> tuple[LeftOut, ...]:
         for check in row.limit.not_assessed if row.limit is not None else ():
             found.setdefault((check.rule_set, check.rule, check.reason), []).append(i)
     return tuple(
-        LeftOut(rule_set=name, rule=rule, reason=reason, rows=tuple(numbers))
+        LeftOut(rule_set=name, rule=rule, reason=in_terms(reason), rows=tuple(numbers))
         for (name, rule, reason), numbers in found.items()
     )

@@ -4,6 +4,7 @@ from typing import Literal
 
 from engine.rules import Check
 from service.edge.model import Model
+from service.schemas.terms import in_terms
 
 
 class CheckAnswer(Model):
@@ -49,6 +50,6 @@ def check_answer(check: Check) -> CheckAnswer:
         margin=check.margin,
         unit=check.unit,
         outcome=check.outcome,
-        reason=check.reason or None,
+        reason=in_terms(check.reason) or None,
         note=check.note or None,
     )

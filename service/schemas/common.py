@@ -12,6 +12,7 @@ from engine.findings import Finding as EngineFinding
 from service.edge.axes import XYZ, X, Y
 from service.edge.model import Model
 from service.edge.quantities import Measured, MeasuredIn, Survey
+from service.schemas.terms import in_terms
 
 Noun = TypeVar("Noun")
 Made = TypeVar("Made")
@@ -53,14 +54,15 @@ class NotDetermined(Model):
 
 def not_determined(error: NotDeterminedError, *more: EngineFinding) -> NotDetermined:
     """Return the step that an error kept from being done, and what else is known of it."""
-    why = Finding(code=error.code, message=str(error), field=error.field or None)
+    why = Finding(code=error.code, message=in_terms(str(error)), field=error.field or None)
     return NotDetermined(findings=(why, *findings(more)))
 
 
 def findings(found: tuple[EngineFinding, ...]) -> tuple[Finding, ...]:
     """Return the engine's findings as the answer has them."""
     return tuple(
-        Finding(code=one.code, message=one.message, finding_count=one.count, place_m=one.place_m) for one in found
+        Finding(code=one.code, message=in_terms(one.message), finding_count=one.count, place_m=one.place_m)
+        for one in found
     )
 
 

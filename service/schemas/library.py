@@ -59,7 +59,7 @@ def tank_named(folder: Path | None, hull: str, tank: str) -> TankOf:
     tanks = tanks_of(folder, hull)
     found = next((one for one in tanks if one.name == tank), None)
     if found is None:
-        words = f"none of the {len(tanks)} tanks of that hull has that name; GET /v1/hulls lists them"
+        words = f"no tank has that name, of {len(tanks)} of that hull; GET /v1/hulls lists them"
         raise ProblemError("tank-unknown", words)
     return found
 

@@ -6,6 +6,11 @@ def in_words(name: str) -> str:
     return name.replace("-", " ").replace("_", " ")
 
 
+def inner(words: str) -> str:
+    """Return a heading as it stands within a sentence: a small first letter, unless an abbreviation begins it."""
+    return words if words[1:2].isupper() else words[:1].lower() + words[1:]
+
+
 def plural(number: int, noun: str) -> str:
     """Return a noun for so many."""
     return noun if number == 1 else {"criterion": "criteria", "entry": "entries"}.get(noun, f"{noun}s")

@@ -11,6 +11,7 @@ from engine.rules.rule import Level, SourceStatus
 from service.edge.model import Model
 from service.edge.provenance import Provenance
 from service.schemas.common import CAUTIONS
+from service.schemas.terms import in_terms
 
 
 class PreconditionRow(Model):
@@ -135,7 +136,7 @@ def _row(one: Precondition) -> PreconditionRow:
         unit=one.unit if held else None,
         deviation=one.deviation,
         deviates_from=one.deviates_from,
-        reason=one.reason or None,
+        reason=in_terms(one.reason) or None,
     )
 
 

@@ -7,11 +7,11 @@ from engine.stability.verdict import COVERAGE
 from service.edge.model import Model
 from service.schemas.check import CheckAnswer
 from service.schemas.common import NotDetermined
-from service.schemas.comparison import ComparisonAnswerOf, TriggerAnswer
+from service.schemas.comparison import ComparisonAnswerOf, NextTrigger, TriggerAnswer
 from service.schemas.diagnosis import Diagnosis, SurveyDiagnosis
 from service.schemas.loading_answer import ConditionAnswer, ConditionResult
 from service.schemas.plain_words import all_of, count, every_of, in_words, look
-from service.schemas.stability import CriterionAnswer
+from service.schemas.stability import CriterionAnswer, GoverningRule
 
 Answer = Literal["yes", "no", "not_known"]
 
@@ -213,14 +213,14 @@ def _deviating(one: ComparisonAnswerOf) -> list[str]:
         after = one.next_trigger
         lines.append(
             f"{after.allowance_t:.2f} t may still change before {ASKED_FOR[after.action]} is asked for "
-            f"[{after.clause}, {after.rule_set}]"
+            f"{_cited(after, one.rows)[1]}"
         )
     return lines
 
 
 def _trigger(row: TriggerAnswer) -> str:
     numbers = "" if row.value is None or row.limit is None else f" {row.value:.3g} %, limit {row.limit:.3g} %"
-    return f"{row.title}{numbers} [{row.clause}, {row.rule_set}]"
+    return f"{row.title}{numbers} [{row.clause}; {row.source}]"
 
 
 def _meets(conditions: Sequence[ConditionResult], *, asked: bool, lightship: bool) -> Statement:
@@ -269,10 +269,8 @@ def _condition(one: ConditionResult) -> str:
         return f"not determined: {one.findings[0].message}"
     limit = ""
     if one.governing is not None and one.vcg_limit_m is not None:
-        limit = (
-            f" (limit of VCG {one.vcg_limit_m:.3f} m by {one.governing.rule} "
-            f"[{one.governing.clause}, {one.governing.rule_set}])"
-        )
+        title, cited = _cited(one.governing, one.criteria)
+        limit = f" (limit of VCG {one.vcg_limit_m:.3f} m by {title} {cited})"
     required = [row for row in one.criteria if row.level == "required"]
     if one.outcome == "met" and _out_of_range(one):
         why = "; ".join(found.message for found in one.findings if found.code == OUT_OF_RANGE)
@@ -303,7 +301,7 @@ def _nearest(criteria: Sequence[CriterionAnswer]) -> str:
     if not known:
         return "no criterion has a margin"
     row = min(known, key=lambda row: (row.margin or 0.0) / (abs(row.limit or 0.0) or 1.0))
-    return f"{row.title}: {row.statement} [{row.clause}, {row.rule_set}]"
+    return f"{row.title}: {row.statement} [{row.clause}; {row.source}]"
 
 
 def _near(one: ConditionAnswer) -> bool:
@@ -333,7 +331,15 @@ def _observed(check: CheckAnswer) -> str:
         upper = "" if check.upper_limit is None else f" to {check.upper_limit:.4g}"
         told.append(f"{SIGNS[check.comparison]} {check.limit:.4g}{upper}{unit} asked for")
     reason = f": {check.reason}" if check.reason else ""
-    return f"{check.title}{': ' if told else ''}{', '.join(told)} [{check.clause}, {check.rule_set}]{reason}"
+    return f"{check.title}{': ' if told else ''}{', '.join(told)} [{check.clause}; {check.source}]{reason}"
+
+
+def _cited(named: NextTrigger | GoverningRule, rows: Sequence[TriggerAnswer | CriterionAnswer]) -> tuple[str, str]:
+    """Return the title of a rule, and its clause and source in brackets, by the row it is one of."""
+    for row in rows:
+        if (row.rule_set, row.rule) == (named.rule_set, named.rule):
+            return row.title, f"[{row.clause}; {row.source}]"
+    return in_words(named.rule), f"[{named.clause}; {in_words(named.rule_set)}]"
 
 
 def _advised_in_vain(check: CheckAnswer) -> bool:

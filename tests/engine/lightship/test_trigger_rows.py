@@ -133,7 +133,7 @@ def test_without_the_load_line_length_its_limits_are_not_assessed():
     for against, rule in (("sister", "sister-displacement"), ("sister", "sister-lcg"), ("approved", "amended-lcg")):
         found = row("solas-ii-1-5", rule, against, lengths=Lengths(BP))
         assert found.outcome == "not_assessed"
-        assert found.reason == "load_line_length_m is not given"
+        assert found.reason == "the load-line length is not given"
 
 
 def test_without_vcg_its_limit_is_not_assessed():

@@ -81,10 +81,10 @@ def test_columns_of_readings_name_the_instruments_field(planned):
     _, document = planned
     heads = re.findall("\\((instruments/[^)]*)\\)", html(document))
     assert heads == [
-        "instruments/0 deflections_m",
-        "instruments/1 deflections_m",
-        "instruments/2 port_levels_m",
-        "instruments/2 starboard_levels_m",
+        "instruments/0/deflections_m",
+        "instruments/1/deflections_m",
+        "instruments/2/port_levels_m",
+        "instruments/2/starboard_levels_m",
     ]
 
 

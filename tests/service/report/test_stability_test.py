@@ -16,6 +16,7 @@ from service.report.stability_test import stability_test_report
 from service.report.values import Values
 from service.resources.stability_tests import StabilityTest, compute
 from service.schemas.loading_answer import ConditionResult
+from service.schemas.terms import label
 
 ORDER = [
     "Preliminary answer",
@@ -222,7 +223,7 @@ def test_a_part_nobody_wrote_a_section_for_is_shown():
 
 @pytest.mark.parametrize("suffix", sorted(SUFFIX_UNITS))
 def test_labels_leave_the_unit_off(suffix):
-    assert generic.label(f"first_thing{suffix}") == "first thing"
+    assert label(f"first_thing{suffix}") == "first thing"
 
 
 @pytest.mark.parametrize(

@@ -92,7 +92,12 @@ READINGS = "#/instruments/0/deflections_m"
             "duplicate-id",
             "by entry 0, counted from 0",
         ),
-        (lambda b: b["moves"][0].update(weight=SECRET), "#/moves/0/weight", "unknown-weight", "none of the 4 weights"),
+        (
+            lambda b: b["moves"][0].update(weight=SECRET),
+            "#/moves/0/weight",
+            "unknown-weight",
+            "no weight has this id, of 4 given",
+        ),
         (
             lambda b: b["instruments"].append(
                 {

@@ -108,14 +108,14 @@ def test_evidence_of_the_test():
     assert stated(**given).test_is_sound.evidence == (
         "GM is not determined: all moments are equal",
         "suspected: height misread: freeboard 3 is 0.05 m off the plane of the others; read it again",
-        "not met: Heel to each side: 0.8 deg, at least 1 deg asked for [B/8.2.2.8, imo-2008-is-code]",
-        "not assessed: Heel to each side: at least 1 deg asked for [B/8.2.2.8, imo-2008-is-code]: no pendulum was read",
-        "advised, not met: Heel to each side: 0.8 deg, at least 1 deg asked for [B/8.2.2.8, imo-2008-is-code]",
+        "not met: Heel to each side: 0.8 deg, at least 1 deg asked for [B/8.2.2.8; 2008 IS Code]",
+        "not assessed: Heel to each side: at least 1 deg asked for [B/8.2.2.8; 2008 IS Code]: no pendulum was read",
+        "advised, not met: Heel to each side: 0.8 deg, at least 1 deg asked for [B/8.2.2.8; 2008 IS Code]",
         "1 required check is met",
     )
     between = check(comparison="within", limit=0.2, upper_limit=0.8, unit="1", value=0.9, outcome="not_met")
     (line, _) = stated(checks=[check(), between]).test_is_sound.evidence
-    assert line == "not met: Heel to each side: 0.9, from 0.2 to 0.8 asked for [B/8.2.2.8, imo-2008-is-code]"
+    assert line == "not met: Heel to each side: 0.9, from 0.2 to 0.8 asked for [B/8.2.2.8; 2008 IS Code]"
 
 
 def trigger(**change):
@@ -219,11 +219,11 @@ def test_evidence_of_the_comparison():
     ).differs_from_approved.evidence
     assert lines == (
         "against the approved: mass -12.30 t (-1.00 %), LCG +0.123 m, VCG -0.050 m",
-        "exceeded: Lightship displacement 2.5 %, limit 2 % [II-1/5.5, solas-ii-1-5]",
-        "exceeded, within the uncertainty: Lightship displacement 2.1 %, limit 2 % [II-1/5.5, solas-ii-1-5]",
-        "not exceeded, but within the uncertainty: Lightship displacement 1.9 %, limit 2 % [II-1/5.5, solas-ii-1-5]",
-        "not assessed: Lightship displacement [II-1/5.5, solas-ii-1-5]: no load-line length given",
-        "12.35 t may still change before a lightweight survey is asked for [table, uscg-mtn-04-95]",
+        "exceeded: Lightship displacement 2.5 %, limit 2 % [II-1/5.5; SOLAS]",
+        "exceeded, within the uncertainty: Lightship displacement 2.1 %, limit 2 % [II-1/5.5; SOLAS]",
+        "not exceeded, but within the uncertainty: Lightship displacement 1.9 %, limit 2 % [II-1/5.5; SOLAS]",
+        "not assessed: Lightship displacement [II-1/5.5; SOLAS]: no load-line length given",
+        "12.35 t may still change before a lightweight survey is asked for [table; uscg mtn 04 95]",
     )
 
 
@@ -259,7 +259,7 @@ def condition(**change):
     return ConditionAnswer(**{**facts, **change})
 
 
-LIMIT = " (limit of VCG 5.120 m by gm [A/2.2.4, imo-2008-is-code])"
+LIMIT = " (limit of VCG 5.120 m by GM [A/2.2.4; 2008 IS Code])"
 NEAR = condition(
     name="arrival",
     vcg_margin_m=0.02,
@@ -341,20 +341,20 @@ def test_do_the_conditions_meet_the_criteria(conditions, answer, words):
         (
             NO_LIMIT,
             "departure: met, without a limit of VCG; nearest to its limit: GM: met, 0.35 m, 20 standard uncertainties "
-            "[A/2.2.4, imo-2008-is-code]",
+            "[A/2.2.4; 2008 IS Code]",
         ),
         (
             FAILED,
             f"ballast: not met: VCG is too high by 0.050 m, 4 standard uncertainties{LIMIT}: GM: 0.1 m, at least "
-            "0.15 m asked for [A/2.2.4, imo-2008-is-code]",
+            "0.15 m asked for [A/2.2.4; 2008 IS Code]",
         ),
         (
             FAILED.model_copy(update={"vcg_margin_m": None, "vcg_limit_m": None}),
-            "ballast: not met: GM: 0.1 m, at least 0.15 m asked for [A/2.2.4, imo-2008-is-code]",
+            "ballast: not met: GM: 0.1 m, at least 0.15 m asked for [A/2.2.4; 2008 IS Code]",
         ),
         (
             UNJUDGED,
-            "departure: not assessed: Area: at least 0.15 m asked for [A/2.2.4, imo-2008-is-code]: no openings; "
+            "departure: not assessed: Area: at least 0.15 m asked for [A/2.2.4; 2008 IS Code]: no openings; "
             "1 of 2 criteria met",
         ),
         (SUNK, "deep: not determined: she sinks"),
