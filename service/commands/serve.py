@@ -111,6 +111,8 @@ def _config(app: str | Loading, settings: Settings, *, workers: int = 1) -> uvic
         log_level=settings.log_level,
         timeout_graceful_shutdown=settings.graceful_s,
         server_header=False,
+        proxy_headers=False,  # neither a client's address nor its scheme is used
+        ws="none",
     )
 
 

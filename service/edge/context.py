@@ -7,6 +7,7 @@ import time
 import uuid
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import partial
 
 from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
@@ -50,7 +51,8 @@ class RequestContext:
         async def tell(message: Message) -> None:
             nonlocal begun, status
             if message["type"] == "http.response.start":
-                await rest.taken()
+                if not rest.ended:
+                    await rest.taken()
                 begun, status = True, message["status"]
                 spent = {**state.get("timings", {}), "total": time.perf_counter() - start}
                 timing = ", ".join([f"{name};dur={1000 * s:.1f}" for name, s in spent.items()])
@@ -81,7 +83,8 @@ class RequestContext:
                 raise
             await respond(ProblemError("internal"), instance=instance_of(request))(scope, receive, tell)
         finally:
-            told(
+            tell_of_it = partial(
+                told,
                 self.metrics,
                 inner,
                 method=method,
@@ -90,12 +93,18 @@ class RequestContext:
                 request_id=request_id,
                 work_s=scope["state"].get("timings", {}).get("work", 0.0),
             )
+            asyncio.get_running_loop().call_soon(tell_of_it)  # the answer is sent first, the next request read after
 
 
 class Rest:
     """The rest of a body that nobody read; it is taken and dropped before the answer, where it is short.
 
     A server that closes a connection on which bytes lie unread resets it, and the client loses the answer with it.
+
+    Attributes
+    ----------
+    ended : bool
+        Whether there is none left, or too much to be taken.
     """
 
     def __init__(self, receive: Receive, scope: Scope) -> None:
@@ -103,22 +112,21 @@ class Rest:
         headers = Headers(scope=scope)
         announced = headers.get("content-length", "0")
         short = announced.isascii() and announced.isdigit() and 0 < int(announced[:9]) <= DROPPED_BYTES
-        self._ended = not short or len(announced) > 9 or "expect" in headers  # who expects a word sends nothing before
+        self.ended = not short or len(announced) > 9 or "expect" in headers  # who expects a word sends nothing before
 
     async def __call__(self) -> Message:
         """Return the next message of the client."""
         message = await self._receive()
         if message["type"] != "http.request" or not message.get("more_body", False):
-            self._ended = True
+            self.ended = True
         return message
 
     async def taken(self) -> None:
         """Drop what is left, for a moment at most."""
-        if not self._ended:
-            with contextlib.suppress(TimeoutError):
-                async with asyncio.timeout(DROPPED_S):
-                    while not self._ended:
-                        await self()
+        with contextlib.suppress(TimeoutError):
+            async with asyncio.timeout(DROPPED_S):
+                while not self.ended:
+                    await self()
 
 
 def allowed(routes: Iterable[BaseRoute], scope: Scope) -> list[str]:

@@ -6,7 +6,7 @@ import inspect
 import json
 import math
 import time
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property, partial
 from typing import Any, Generic, Literal, NoReturn, TypeVar
@@ -107,17 +107,22 @@ class Operation(Generic[RequestT, ResponseT]):
         units: Units = media.one_of(http, "units", UNITS)
         chosen = media.choose(http, self.formats)
         media.require_json(http)
-        settings, workers = http.app.state.settings, _workers(http)
+        state = http.app.state
+        settings, workers = state.settings, state.workers
         with workers.admit() as place:  # from the headers alone: a body that cannot be computed is not read
             begun = time.perf_counter()
             content = await body.read(
                 http, limit_bytes=settings.body_limit_bytes, within_s=settings.body_s, hold=place.hold
             )
             read_s = time.perf_counter() - begun
-            shelf: Shelf = http.app.state.shelf
-            sets: RuleSets = http.app.state.rule_sets
             work = partial(
-                self.answer, content, chosen, units, work_limit_s=workers.work_limit_s, shelf=shelf, sets=sets
+                self.answer,
+                content,
+                chosen,
+                units,
+                work_limit_s=workers.work_limit_s,
+                shelf=state.shelf,
+                sets=state.rule_sets,
             )
             try:
                 data = await _unless_gone(http, workers, work, place)
@@ -163,11 +168,6 @@ class Operation(Generic[RequestT, ResponseT]):
             return finite_json(answer)
         with at_hand(shelf):  # a report draws the hull
             return self.renderings[chosen].written(request, answer, units)
-
-
-def _workers(http: Request) -> Workers:
-    workers: Workers = http.app.state.workers
-    return workers
 
 
 def finite_json(answer: Model) -> bytes:
@@ -285,11 +285,12 @@ async def _endpoint(operation: Operation[Any, Any], request: Request) -> Respons
 class _Direct(APIRoute):
     """Hands the request to an operation as it is: there are no parameters or dependencies for the framework to find."""
 
-    def __init__(self, path: str, endpoint: Callable[[Request], Awaitable[Response]], **facts: Any) -> None:
+    def __init__(self, path: str, endpoint: Any, **facts: Any) -> None:
         super().__init__(path, endpoint, **facts)
+        served: Operation[Any, Any] = endpoint.operation
 
         async def app(scope: Scope, receive: Receive, send: Send) -> None:
-            response = await endpoint(Request(scope, receive, send))
+            response = await served(Request(scope, receive, send))
             await response(scope, receive, send)
 
         self.app = app

@@ -57,7 +57,7 @@ def is_plain(body: bytes) -> bool:
     if len(body) > SHORT_BYTES:
         return False
     try:
-        _NAMES.decode(body.decode())
+        _NAMES.raw_decode(body.decode())  # what may follow is the validator's to refuse
     except (ValueError, RecursionError):
         return False
     return True
