@@ -28,7 +28,7 @@ from engine.geometry.section_solid import SectionSolid
 from engine.geometry.unfair_points import unfair_points
 
 Lines = Literal["straight", "curve"]
-Symmetry = Literal["half", "full"]
+Symmetry = Literal["full", "half"]
 
 
 @dataclass(frozen=True, eq=False)

@@ -18,7 +18,7 @@ from engine.rules.rule import SourceStatus
 Against = Literal["approved", "sister", "predicted"]
 ShipKind = Literal["passenger", "cargo"]
 Situation = Literal["new", "sister", "in_service"]
-Decision = Literal["neither", "survey_only", "full_test"]
+Decision = Literal["full_test", "survey_only", "neither"]
 Action = Literal["amended_information", "survey_only", "full_test"]
 LengthName = Literal["length_bp_m", "load_line_length_m"]
 VcgKind = Literal["approved", "calculated", "sister", "tank_vessel"]

@@ -3,10 +3,9 @@
 from typing import Literal
 
 from engine.lightship.requirement import RequiredTest
+from engine.lightship.triggers import Decision
 from service.edge.model import Model
 from service.schemas.comparison import TriggerAnswer, trigger_answer
-
-Decision = Literal["full_test", "survey_only", "neither"]
 
 
 class ClauseAnswer(Model):
