@@ -119,6 +119,10 @@ class UTube:
         return float(np.sqrt(2.0)) * reading_m / self.spread_m
 
 
+STEEPEST_DEG = 89.0
+"""The tangent turns its sign at 90."""
+
+
 @dataclass(frozen=True, eq=False)
 class Inclinometer:
     """Angles that grow when she heels to ``positive``. [deg]"""
@@ -143,8 +147,9 @@ class Inclinometer:
         return np.asarray(_SIGN[self.positive] * self.angles_deg)
 
     def tangents(self, *, heel_at_first_deg: float) -> Floats:
-        """Return (m + 1,) tangents of heel."""
-        return np.asarray(np.tan(np.radians(heel_at_first_deg + _since_first(self.readings))))
+        """Return (m + 1,) tangents of heel; beyond 89 degrees that of 89, where ``refuse_implausible`` sees it."""
+        heel = heel_at_first_deg + _since_first(self.readings)
+        return np.asarray(np.tan(np.radians(np.clip(heel, -STEEPEST_DEG, STEEPEST_DEG))))
 
     def tangent_uncertainty_ratio(self, *, reading_m: float, reading_deg: float) -> float:
         """Return that of the angle in radians, for small heel."""

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from engine.incline.instruments import Inclinometer, Pendulum, UTube, heel_tangents
+from engine.errors import NotDeterminedError
+from engine.incline.instruments import Inclinometer, Pendulum, UTube, heel_tangents, refuse_implausible
 
 HEEL = np.array([0.3, 2.0, -1.5, 0.3])
 TAN = np.tan(np.radians(HEEL))
@@ -53,3 +54,11 @@ def test_uncertainty_of_a_tangent():
     assert Pendulum("P", 4.0, "port", HEEL).tangent_uncertainty_ratio(**given) == pytest.approx(0.000125)
     assert UTube("U", 8.0, HEEL, HEEL).tangent_uncertainty_ratio(**given) == pytest.approx(2**0.5 * 0.0005 / 8)
     assert Inclinometer("I", "port", HEEL).tangent_uncertainty_ratio(**given) == pytest.approx(np.radians(0.01))
+
+
+@pytest.mark.parametrize("angle_deg", [60.0, 90.0, 100.0, 160.0, -179.0])
+def test_no_angle_passes_for_a_small_heel_by_the_tangent_coming_round(angle_deg):
+    level = Inclinometer("I", "starboard", np.array([0.0, angle_deg]))
+    with pytest.raises(NotDeterminedError) as caught:
+        refuse_implausible(heel_tangents([level], heel_at_zero_deg=0.3, reading_count=2), heel_at_zero_deg=0.3)
+    assert (caught.value.code, caught.value.field) == ("heel-implausible", "instruments/0")
