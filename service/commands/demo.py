@@ -112,9 +112,10 @@ def _lightship(ship: LightshipAnswer) -> list[str]:
         spread = "" if half is None else f"  +/- {getattr(half, name):.{digits}f}"
         lines.append(f"  {label:<18}{getattr(ship, name):11.{digits}f}{spread} {unit}")
     for one in ship.budget_summary:
-        if one.result in ("mass_t", "z_m"):
+        label = {"mass_t": "mass", "z_m": "VCG"}.get(one.result)
+        if label is not None:
             mended = " and ".join(one.halved_by)
-            lines.append(f"  {one.result}: mostly {one.dominating}; halved only by mending {mended}")
+            lines.append(f"  uncertainty of {label}: mostly {one.dominating}; halved only by mending {mended}")
     return lines
 
 
