@@ -4,6 +4,7 @@ Every limit here is our choice (docs/methods/record.md).
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import TypeVar
 
 import numpy as np
 
@@ -27,6 +28,9 @@ MASS_RATIO = 3.0
 """Two statements of one lightship, or a sister's, differ by less than this factor."""
 LCG_RATIO, TCG_RATIO, VCG_RATIO = 0.10, 0.25, 0.50
 """Of L, of the breadth and of the depth: their centres differ by less."""
+
+
+_Name = TypeVar("_Name", bound=str)
 
 
 def of_length(record: Record) -> Iterator[Finding]:
@@ -59,7 +63,7 @@ def of_deck(record: Record) -> Iterator[Finding]:
         yield Finding("weight-below-deck", f"{words}hull's top is at {top:.6g} m", count=len(low))
 
 
-def of_references(record: Record, references: Mapping[str, Lightship], lightship: Mass) -> Iterator[Finding]:
+def of_references(record: Record, references: Mapping[_Name, Lightship], lightship: Mass) -> Iterator[Finding]:
     """Yield ``reference-not-of-ship`` for each lightship stated that cannot be that of the ship found."""
     depth = float(np.ptp(hull_heights_m(record.hull)))
     breadth = None if isinstance(record.hull, HydrostaticTables) else float(np.ptp(record.hull.bounds_m[:, 1]))
@@ -68,22 +72,20 @@ def of_references(record: Record, references: Mapping[str, Lightship], lightship
     for name, one in references.items():
         told = []
         if not 1 / MASS_RATIO < one.mass_t / lightship.mass_t < MASS_RATIO:
-            told.append(f"mass_t = {one.mass_t:.6g} t, {lightship.mass_t:.6g} t found")
+            told.append(f"mass = {one.mass_t:.6g} t, {lightship.mass_t:.6g} t found")
         if abs(one.x_m - x) > LCG_RATIO * length:
             midship = abs(abs(one.x_m - x) - length / 2) < LCG_RATIO * length
-            told.append(f"x_m = {one.x_m:.6g} m, {x:.6g} m found" + (": is it from midship?" if midship else ""))
+            told.append(f"x = {one.x_m:.6g} m, {x:.6g} m found" + (": is it from midship?" if midship else ""))
         if one.y_m is not None and breadth is not None and abs(one.y_m - y) > TCG_RATIO * breadth:
-            told.append(f"y_m = {one.y_m:.6g} m, {y:.6g} m found")
+            told.append(f"y = {one.y_m:.6g} m, {y:.6g} m found")
         if one.z_m is not None and abs(one.z_m - z) > VCG_RATIO * depth:
-            told.append(f"z_m = {one.z_m:.6g} m, {z:.6g} m found")
+            told.append(f"z = {one.z_m:.6g} m, {z:.6g} m found")
         if told:
             yield Finding("reference-not-of-ship", f"{name}: {'; '.join(told)}")
 
 
-def of_loaded(hull: Solid | HydrostaticTables, centres_m: Sequence[Floats]) -> Iterator[Finding]:
+def of_loaded(hull: Solid, centres_m: Sequence[Floats]) -> Iterator[Finding]:
     """Yield the items of a loading condition that lie outside the ship, (3,) centres. [m]"""
-    if isinstance(hull, HydrostaticTables):
-        return
     low, high = ship_bounds_m(hull)
     for i, centre in enumerate(centres_m):
         off = float(np.max(np.maximum(low - centre, centre - high)))

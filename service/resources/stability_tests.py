@@ -1,5 +1,6 @@
 """POST /v1/stability-tests: a whole record. Layer: service.resources."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from fastapi import APIRouter
@@ -19,6 +20,7 @@ from engine.record.budget import Uncertainty
 from engine.record.diagnosed import checks_across, diagnosis_left_out, incline_diagnoses, survey_diagnoses
 from engine.record.noticed import noticed
 from engine.record.observed import observed
+from engine.record.of_this_ship import of_references
 from engine.record.record import Record
 from engine.record.solve import Solution, solve
 from engine.rules import assess
@@ -118,6 +120,7 @@ def compute(request: StabilityTest) -> StabilityTestAnswer:
     comparisons = _comparisons(turned, solved, spread, references)
     conditions = _conditions(turned, record, solved, spread)
     shown = (*noticed(record, solved, spread), *diagnosis_left_out(record), *_suspicions(record, solved, request))
+    doubted = _references_doubted(record, solved, references)
     answer = StabilityTestAnswer(
         **steps,
         checks=checks,
@@ -137,8 +140,9 @@ def compute(request: StabilityTest) -> StabilityTestAnswer:
             comparisons=comparisons,
             conditions=conditions,
             conditions_asked=bool(request.loading_conditions),
+            references_doubted=[one.message for one in doubted],
         ),
-        findings=findings((*found, *shown)),
+        findings=findings((*found, *shown, *doubted)),
         provenance=Provenance(rule_sets=tuple(f"{one.name} {one.version}" for one in sets)),
     )
     return from_ship_frame(answer, request.axes, length_bp_m=request.hull.length_bp_m)
@@ -153,6 +157,14 @@ def _suspicions(record: Record, solved: Solution, request: StabilityTest) -> lis
     names = [one.name for one in request.items]
     found = suspicious(items=record.items, names=names, lightship_mass_t=mass, bounds_m=bounds)
     return [EngineFinding(one.code, f"items/{one.item}: {one.message}") for one in found]
+
+
+def _references_doubted(
+    record: Record, solved: Solution, references: Mapping[Against, Lightship]
+) -> tuple[EngineFinding, ...]:
+    if solved.derivation is None:
+        return ()
+    return tuple(of_references(record, references, solved.derivation.lightship))
 
 
 def _references(turned: StabilityTest) -> dict[Against, Lightship]:

@@ -15,6 +15,7 @@ from engine.lightship.requirement import Case, RequiredTest, required_test
 from engine.lightship.survey_only import LightshipBySurvey, lightship_by_survey
 from engine.lightship.triggers import trigger_sets
 from engine.record.noticed import of_ship
+from engine.record.of_this_ship import of_references
 from engine.record.plausible import refuse_implausible_lightship
 from engine.record.record import Record
 from engine.record.solve import survey
@@ -186,8 +187,11 @@ def compute(request: SurveyRequest) -> SurveyAnswer:
     )
     if isinstance(record.hull, HydrostaticTables):
         found = (*found, *record.hull.off_trim(surveyed.waterline.trim_m))
-    refuse_implausible_lightship(Mass(result.mass_t, result.centre_m), hull=record.hull)
-    found = (*found, *of_ship(record, surveyed))
+    lightship = Mass(result.mass_t, result.centre_m)
+    refuse_implausible_lightship(lightship, hull=record.hull)
+    stated = {"approved": chosen.approved, "sister": chosen.sister}
+    references = {name: one for name, one in stated.items() if one is not None}
+    found = (*found, *of_ship(record, surveyed), *of_references(record, references, lightship))
     sets = trigger_sets(turned.rules or chosen.rule_sets)
     decided = required_test(sets, _case(turned, chosen, result))
     x, y, z = result.centre_m.tolist()

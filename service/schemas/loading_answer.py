@@ -9,6 +9,7 @@ from pydantic import Field
 from engine.errors import EngineError, InputError
 from engine.geometry import Solid
 from engine.lightship.derivation import Mass as EngineMass
+from engine.record.of_this_ship import of_loaded
 from engine.stability import Assessed, NotAssessed, ShipData
 from engine.stability import assess_conditions as assess
 from engine.stability import statement as words
@@ -131,7 +132,12 @@ def assess_conditions(
         found = assess(ship=ship, lightship=lightship, conditions=made, rule_sets=sets, lightship_covariance=covariance)
     except InputError as error:
         raise error.at("loading_conditions") from error
-    return tuple(_answer(noun, one) for noun, one in zip(conditions, found, strict=True))
+    answers = [_answer(noun, one) for noun, one in zip(conditions, found, strict=True)]
+    if isinstance(hull, TablesOfShip):
+        return tuple(answers)
+    outside = [findings(tuple(of_loaded(hull, [item.centre_m for item in one.items]))) for one in made]
+    told = zip(answers, outside, strict=True)
+    return tuple(one.model_copy(update={"findings": one.findings + more}) for one, more in told)
 
 
 def _answer(noun: LoadingConditionOf, found: Assessed | NotAssessed) -> ConditionResult:

@@ -43,7 +43,7 @@ NOT_IN_A_RECORD = frozenset(
 )
 """What rules ask that a record has no place for: it cannot keep a test from being called sound, and is listed."""
 FROM_MEMORY = "from memory"
-OUT_OF_RANGE = "weather-criterion-range"
+OUT_OF_RANGE, OUTSIDE_SHIP = "weather-criterion-range", "outside-ship"
 
 
 class Statement(Model):
@@ -73,6 +73,7 @@ def verdict(
     comparisons: Sequence[ComparisonAnswerOf],
     conditions: Sequence[ConditionResult],
     conditions_asked: bool,
+    references_doubted: Sequence[str] = (),
 ) -> Verdict:
     """Return the three statements.
 
@@ -90,13 +91,17 @@ def verdict(
         Empty where nothing was given to compare or to load, or where there is no lightship to do it with.
     conditions_asked : bool
         Whether loading conditions were given.
+    references_doubted : sequence of str
+        What looks wrong of the lightships stated: the test does not rest on them.
     """
     lightship = all(step != "lightship" for step, _ in undone)
     differs = _differs(comparisons, lightship=lightship)
+    wrong = tuple(f"looks wrong: {one}" for one in references_doubted)
+    differs = differs.model_copy(update={"evidence": wrong + differs.evidence})
     meets = _meets(conditions, asked=conditions_asked, lightship=lightship)
     return Verdict(
         test_is_sound=_sound(checks, faults, undone, suspicions),
-        differs_from_approved=_in_doubt(differs, len(faults), len(suspicions)),
+        differs_from_approved=_in_doubt(differs, len(faults), len(suspicions) + len(references_doubted)),
         conditions_meet_criteria=_in_doubt(meets, len(faults), len(suspicions)),
     )
 
@@ -231,8 +236,8 @@ def _meets(conditions: Sequence[ConditionResult], *, asked: bool, lightship: boo
             why = "the loading conditions were not computed" if lightship else "the lightship is not determined"
         return Statement(question=question, answer="not_known", statement=f"Not known: {why}.", evidence=())
     evidence = tuple(f"{one.name}: {_condition(one)}" for one in conditions)
-    failed = sum(one.outcome == "not_met" for one in conditions)
-    open_ = sum(one.outcome in ("not_assessed", "not_determined") or _out_of_range(one) for one in conditions)
+    open_ = sum(one.outcome in ("not_assessed", "not_determined") or bool(_doubt(one)) for one in conditions)
+    failed = sum(one.outcome == "not_met" and not _doubt(one) for one in conditions)
     near = sum(isinstance(one, ConditionAnswer) and one.outcome == "met" and _near(one) for one in conditions)
     every = f"in {every_of(len(conditions))}"
     if failed:
@@ -272,9 +277,8 @@ def _condition(one: ConditionResult) -> str:
         title, cited = _cited(one.governing, one.criteria)
         limit = f" (limit of VCG {one.vcg_limit_m:.3f} m by {title} {cited})"
     required = [row for row in one.criteria if row.level == "required"]
-    if one.outcome == "met" and _out_of_range(one):
-        why = "; ".join(found.message for found in one.findings if found.code == OUT_OF_RANGE)
-        return f"not known: met as computed, but a formula is beyond its range: {why}"
+    if doubt := _doubt(one):
+        return f"not known: {in_words(one.outcome)} as computed, but {doubt}"
     if one.outcome == "met":
         if one.vcg_margin_m is None:
             return f"met, without a limit of VCG; nearest to its limit: {_nearest(required)}"
@@ -290,9 +294,12 @@ def _condition(one: ConditionResult) -> str:
     return f"not met: {'; '.join(told)}"
 
 
-def _out_of_range(one: ConditionResult) -> bool:
-    """Whether a criterion was judged by a formula beyond the range it is valid in."""
-    return one.outcome == "met" and any(found.code == OUT_OF_RANGE for found in one.findings)
+def _doubt(one: ConditionResult) -> str:
+    """Return why a condition is not known though it was computed: its items, or a formula beyond its range."""
+    if outside := [found.message for found in one.findings if found.code == OUTSIDE_SHIP]:
+        return "; ".join(outside)
+    beyond = [found.message for found in one.findings if found.code == OUT_OF_RANGE and one.outcome == "met"]
+    return f"a formula is beyond its range: {'; '.join(beyond)}" if beyond else ""
 
 
 def _nearest(criteria: Sequence[CriterionAnswer]) -> str:

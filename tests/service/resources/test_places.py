@@ -150,3 +150,45 @@ def test_the_steps_tell_it_too(plain_http):
         answer = plain_http.post(path, json=sent)
         assert answer.status_code == 200, answer.text
         assert "outside-ship" in {one["code"] for one in answer.json()["findings"]}
+    survey["vcg"]["approved"]["mass_t"] *= 1000
+    assert "reference-not-of-ship" in {one["code"] for one in plain_http.post(SURVEY, json=survey).json()["findings"]}
+
+
+@pytest.mark.parametrize(
+    ("name", "field", "change"),
+    [
+        ("approved", "mass_t", lambda mass: 1000 * mass),
+        ("approved", "z_m", lambda z: 1000 * z),
+        ("approved", "x_m", lambda x: x - LENGTH_M / 2),
+        ("predicted", "mass_t", lambda mass: 1000 * mass),
+    ],
+)
+def test_a_lightship_of_another_ship_gives_no_comparison(plain_http, name, field, change):
+    record = alone() | {one: demo_record()[one] for one in ("approved", "predicted")}
+    before = plain_http.post(WHOLE, json=record).json()
+    record[name][field] = change(record[name][field])
+    answer = plain_http.post(WHOLE, json=record).json()
+    told = [one["message"] for one in answer["findings"] if one["code"] == "reference-not-of-ship"]
+    assert len(told) == 1
+    assert told[0].startswith(f"{name}: {field.partition('_')[0]} = ")
+    differs = answer["verdict"]["differs_from_approved"]
+    assert (before["verdict"]["differs_from_approved"]["answer"], differs["answer"]) == ("yes", "not_known")
+    assert f"looks wrong: {told[0]}" in differs["evidence"]
+    if name == "approved":  # the test itself does not rest on it
+        assert answer["verdict"]["test_is_sound"] == before["verdict"]["test_is_sound"]
+
+
+def test_a_condition_with_an_item_outside_the_ship_is_in_doubt(plain_http):
+    record = demo_record()
+    record["loading_conditions"][0]["items"][0]["x_m"] = -28.0
+    answer = plain_http.post(WHOLE, json=record).json()
+    first, second = answer["loading_conditions"]
+    assert ("outside-ship", "items/0 lies 26 m outside the ship") in [
+        (one["code"], one["message"]) for one in first["findings"]
+    ]
+    assert "outside-ship" not in {one["code"] for one in second["findings"]}
+    meets = answer["verdict"]["conditions_meet_criteria"]
+    assert meets["answer"] == "not_known"
+    assert meets["statement"] == "Not known: 1 of 2 conditions could not be judged in full."
+    assert "not known: met as computed, but items/0 lies 26 m outside the ship" in meets["evidence"][0]
+    assert answer["verdict"]["test_is_sound"]["answer"] != "no"
