@@ -4,6 +4,7 @@ Names and definitions are those of ``engine.rules.OBSERVABLES``. What the record
 """
 
 from collections.abc import Iterator
+from contextlib import suppress
 from itertools import combinations
 
 import numpy as np
@@ -19,9 +20,11 @@ from engine.record.chain import Chain
 from engine.record.record import Record
 from engine.record.solve import Inclined, Solution, Surveyed
 from engine.rules import OBSERVED_DECIMALS
-from engine.uncertainty import pooled_leverage, slope_scatter, studentised
+from engine.uncertainty import slope_scatter, straightness
 
 Pairs = Iterator[tuple[str, float]]
+
+STRAIGHTNESS = "largest_residual_deviate_ratio"
 
 
 def observed(record: Record, solution: Solution, uncertainty: Uncertainty | None) -> dict[str, float]:
@@ -44,6 +47,25 @@ def observed(record: Record, solution: Solution, uncertainty: Uncertainty | None
     if uncertainty is not None and solution.inclined is not None:
         found.update(_uncertain(record, solution, solution.inclined, uncertainty))
     return {name: round(float(value), OBSERVED_DECIMALS) for name, value in found.items() if not np.isnan(value)}
+
+
+def not_observed(record: Record, solution: Solution) -> dict[str, str]:
+    """Return why a quantity is not known, where there is more to say than that the record does not say it."""
+    if solution.inclined is None:
+        return {}
+    try:
+        _straightness(record, solution.inclined, solution.plateaus)
+    except NotDeterminedError as error:
+        return {STRAIGHTNESS: str(error)}
+    return {}
+
+
+def _straightness(record: Record, inclined: Inclined, plateaus: Plateaus) -> float:
+    return straightness(
+        residual_ratio=inclined.regression.residual_ratio,
+        moment_tm=plateaus.moment_tm,
+        reading_ratio=reading_uncertainty_ratio(record, inclined.tangents),
+    ).deviate_ratio
 
 
 def _heights(record: Record) -> Pairs:
@@ -103,8 +125,9 @@ def _moves(record: Record, plateaus: Plateaus) -> Pairs:
         read[: len(shown)] |= shown
     changed = np.abs(np.diff(moment)) > 1e-9 * max(np.abs(moment).max(), 1e-300)
     yield "moves_count", np.sum(changed & read[1:])
-    home = np.abs(moment) <= 1e-6 * np.abs(moment).max()
-    yield "zero_returns_count", np.sum(home[1:] & read[1:]) if np.abs(moment).max() > 0 else 0
+    if read[1:].any() and np.abs(moment).max() > 0:
+        nearest = np.abs(moment[1:][read[1:]]).min()
+        yield "zero_return_offset_percent", 100.0 * nearest / np.abs(moment).max()
 
 
 def _tanks(surveyed: Surveyed) -> Pairs:
@@ -176,12 +199,8 @@ def _plot(record: Record, inclined: Inclined, plateaus: Plateaus) -> Pairs:
     stated = reading_uncertainty_ratio(record, inclined.tangents)
     if (stated[known] > 0).all():
         yield "largest_reading_residual_ratio", np.max(np.abs(residual[known]) / stated[known])
-    try:
-        leverage = pooled_leverage(moment_tm=moment, known=known)
-        judged = studentised(residual=residual, leverage=leverage, parameter_count=1 + int(known.any(axis=1).sum()))
-        yield "largest_studentised_residual_ratio", np.nanmax(np.abs(judged))
-    except NotDeterminedError:
-        pass
+    with suppress(NotDeterminedError):
+        yield STRAIGHTNESS, _straightness(record, inclined, plateaus)
     pooled = inclined.regression.slope_per_tm
     slopes = np.array([line.slope_per_tm for line in inclined.regression.lines])
     usable = np.isfinite(slopes)

@@ -1,14 +1,16 @@
 """Hold what was observed against rule sets. Layer: engine.rules."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from engine.errors import InputError
 from engine.rules.observables import OBSERVABLE_BY_NAME
 from engine.rules.rule import Check, Observed, Outcome, Requirement, Rule, RuleSet, known
 
 
-def assess(rule_sets: Sequence[RuleSet], observed: Observed) -> tuple[Check, ...]:
+def assess(
+    rule_sets: Sequence[RuleSet], observed: Observed, reasons: Mapping[str, str] | None = None
+) -> tuple[Check, ...]:
     """Return a check for each rule that applies, in the order of the sets and of the rules in each.
 
     Parameters
@@ -17,6 +19,8 @@ def assess(rule_sets: Sequence[RuleSet], observed: Observed) -> tuple[Check, ...
         Each name once.
     observed : mapping of str to float or None
         Values by the names of ``observables.OBSERVABLES``, in their units; left out, None or NaN where not known.
+    reasons : mapping of str to str, optional
+        Why a quantity is not known, by its name; told beside the name.
 
     Returns
     -------
@@ -42,15 +46,16 @@ def assess(rule_sets: Sequence[RuleSet], observed: Observed) -> tuple[Check, ...
     for position, name in enumerate(names):
         if name in names[:position]:
             raise InputError("is the name of an earlier set too", code="rule-set-duplicate", field=f"rules/{position}")
-    checks = (_check(rule_set.name, rule, observed) for rule_set in rule_sets for rule in rule_set.rules)
+    why = reasons or {}
+    checks = (_check(rule_set.name, rule, observed, why) for rule_set in rule_sets for rule in rule_set.rules)
     return tuple(check for check in checks if check is not None)
 
 
-def _check(rule_set: str, rule: Rule, observed: Observed) -> Check | None:
+def _check(rule_set: str, rule: Rule, observed: Observed, why: Mapping[str, str]) -> Check | None:
     if _all(rule.applies_when, observed) is False:
         return None
     needs, value = rule.requirement, known(observed, rule.requirement.quantity)
-    outcome, reason = _outcome(rule, observed)
+    outcome, reason = _outcome(rule, observed, why)
     limit, margin = needs.limit_at(observed), needs.margin(observed)
     if value is not None and math.isinf(value):
         value, margin, reason = None, None, reason or "the value is infinite"
@@ -77,9 +82,9 @@ def _check(rule_set: str, rule: Rule, observed: Observed) -> Check | None:
     )
 
 
-def _outcome(rule: Rule, observed: Observed) -> tuple[Outcome, str]:
+def _outcome(rule: Rule, observed: Observed, why: Mapping[str, str]) -> tuple[Outcome, str]:
     if _all(rule.applies_when, observed) is None:
-        return "not_assessed", _wanted("whether the rule applies depends on", rule.applies_when, observed)
+        return "not_assessed", _wanted("whether the rule applies depends on", rule.applies_when, observed, why)
     itself = rule.requirement.holds(observed)
     if itself:
         return "met", ""
@@ -87,9 +92,9 @@ def _outcome(rule: Rule, observed: Observed) -> tuple[Outcome, str]:
     if other:
         return "met", "by the alternative the clause allows"
     if itself is None:
-        return "not_assessed", _wanted("not known:", (rule.requirement,), observed)
+        return "not_assessed", _wanted("not known:", (rule.requirement,), observed, why)
     if other is None:
-        return "not_assessed", _wanted("whether the alternative is met depends on", rule.alternative, observed)
+        return "not_assessed", _wanted("whether the alternative is met depends on", rule.alternative, observed, why)
     return "not_met", ""
 
 
@@ -101,6 +106,7 @@ def _all(requirements: Iterable[Requirement], observed: Observed) -> bool | None
     return None if None in answers else True
 
 
-def _wanted(words: str, requirements: Iterable[Requirement], observed: Observed) -> str:
+def _wanted(words: str, requirements: Iterable[Requirement], observed: Observed, why: Mapping[str, str]) -> str:
     names = [name for needs in requirements for name in needs.quantities if known(observed, name) is None]
-    return f"{words} {', '.join(dict.fromkeys(names))}"
+    told = (f"{name} ({why[name]})" if name in why else name for name in dict.fromkeys(names))
+    return f"{words} {', '.join(told)}"

@@ -129,11 +129,11 @@ TEST_OBSERVABLES: tuple[Quantity, ...] = (
         "Moves of a weight that changed the heeling moment and after which at least one instrument was read.",
     ),
     Quantity(
-        "zero_returns_count",
-        "1",
+        "zero_return_offset_percent",
+        "%",
         _NOT_NEGATIVE,
-        "Readings after reading 0 taken with every inclining weight back at the heeling moment of reading 0 (within "
-        "1e-6 of the largest moment).",
+        "Nearest return to the moment of reading 0: 100 × size of (moment − that of reading 0) over the largest "
+        "moment, the least of the readings taken after reading 0; 0 where the weights were brought back exactly.",
     ),
     Quantity("weights_count", "1", _NOT_NEGATIVE, "Inclining weights that were moved at least once."),
     Quantity(
@@ -151,11 +151,13 @@ TEST_OBSERVABLES: tuple[Quantity, ...] = (
     ),
     # the plot
     Quantity(
-        "largest_studentised_residual_ratio",
+        "largest_residual_deviate_ratio",
         "1",
         _NOT_NEGATIVE,
-        "Largest size of the deleted-studentised residuals of the pooled regression: deviation from the line of the "
-        "other readings in units of its standard uncertainty. May be infinite.",
+        "Worst reading of the plot as a normal deviate: the one passed as often, on either side, as the largest "
+        "deleted-studentised residual (deviation from the line of the other readings in units of its standard "
+        "uncertainty) of so many good readings passes the one found. 3 is passed in 0.27 % of sound tests, however "
+        "many readings there are. Only with 3 degrees of freedom or more; may be infinite.",
     ),
     Quantity(
         "largest_reading_residual_ratio",

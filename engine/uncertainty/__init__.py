@@ -4,6 +4,7 @@ from engine.uncertainty.budget import Budget, BudgetRow, Halving, Output, Output
 from engine.uncertainty.coverage import coverage_factor, effective_degrees_of_freedom
 from engine.uncertainty.inputs import Input
 from engine.uncertainty.repeated import SlopeScatter, plateaus_of, slope_scatter
+from engine.uncertainty.straightness import Straightness, straightness
 from engine.uncertainty.studentised import pooled_leverage, studentised
 
 __all__ = [
@@ -14,11 +15,13 @@ __all__ = [
     "Output",
     "OutputBudget",
     "SlopeScatter",
+    "Straightness",
     "coverage_factor",
     "effective_degrees_of_freedom",
     "plateaus_of",
     "pooled_leverage",
     "propagate",
     "slope_scatter",
+    "straightness",
     "studentised",
 ]

@@ -12,7 +12,7 @@ from engine.checks import Floats, finite
 from engine.errors import InputError, NotDeterminedError
 
 
-def pooled_leverage(*, moment_tm: ArrayLike, known: ArrayLike) -> Floats:
+def pooled_leverage(*, moment_tm: ArrayLike, known: ArrayLike, weight: ArrayLike | None = None) -> Floats:
     """Return the leverage of each reading in the fit of one slope and an intercept for each instrument.
 
     Parameters
@@ -21,11 +21,14 @@ def pooled_leverage(*, moment_tm: ArrayLike, known: ArrayLike) -> Floats:
         Heeling moment at each reading. [t·m]
     known : (p, n) array_like of bool
         Which readings were taken.
+    weight : (p, n) array_like, optional
+        Of each reading, > 0; all alike where left out.
 
     Returns
     -------
     (p, n) float64
-        1/n_i + (M − M̄_i)²/Sxx, NaN where not taken.
+        w (1/W_i + (M − M̄_i)²/Sxx), NaN where not taken; with W_i, M̄_i and Sxx by the weights. Unweighted:
+        1/n_i + (M − M̄_i)²/Sxx.
 
     Raises
     ------
@@ -36,13 +39,47 @@ def pooled_leverage(*, moment_tm: ArrayLike, known: ArrayLike) -> Floats:
     taken = np.asarray(known, dtype=bool)
     if taken.ndim != 2 or moment.shape != taken.shape[1:]:
         raise InputError("must have a column for each moment", code="wrong-shape", field="known")
-    count = np.maximum(taken.sum(axis=1, keepdims=True), 1)
-    mean = np.where(taken, moment, 0.0).sum(axis=1, keepdims=True) / count
-    offset = np.where(taken, moment - mean, 0.0)
-    spread = float(np.sum(offset**2))
-    if spread <= 1e-12 * max(float(np.sum(moment**2)), 1e-300):
+    share = np.where(taken, 1.0 if weight is None else np.asarray(weight, dtype=np.float64), 0.0)
+    offset, total = _offsets(np.broadcast_to(moment, taken.shape), share)
+    spread = float(np.sum(share * offset**2))
+    if spread <= 1e-12 * max(float(np.sum(share * moment**2)), 1e-300):
         raise NotDeterminedError("all moments are equal", code="moments-equal", field="moment_tm")
-    return np.where(taken, 1.0 / count + offset**2 / spread, np.nan)
+    return np.where(taken, share / total + share * offset**2 / spread, np.nan)
+
+
+def pooled_residual(*, values: Floats, moment_tm: Floats, weight: Floats) -> Floats:
+    """Return what one slope and an intercept for each instrument leave of the values, fitted with weights.
+
+    Parameters
+    ----------
+    values : (p, n) float64
+        NaN where not taken. Residuals of another fit of the same kind give what the values themselves would.
+    moment_tm : (n,) float64
+        Heeling moment at each reading. [t·m]
+    weight : (p, n) float64
+        Of each reading, > 0.
+
+    Raises
+    ------
+    NotDeterminedError
+        ``moments-equal``.
+    """
+    taken = np.isfinite(values)
+    share = np.where(taken, weight, 0.0)
+    offset, _ = _offsets(np.broadcast_to(moment_tm, taken.shape), share)
+    spread = float(np.sum(share * offset**2))
+    if spread <= 1e-12 * max(float(np.sum(share * moment_tm**2)), 1e-300):
+        raise NotDeterminedError("all moments are equal", code="moments-equal", field="moment_tm")
+    apart, _ = _offsets(np.where(taken, values, 0.0), share)
+    return np.where(taken, apart - float(np.sum(share * offset * apart)) / spread * offset, np.nan)
+
+
+def _offsets(values: Floats, share: Floats) -> tuple[Floats, Floats]:
+    """Return each value less its row's mean by the weights, 0 where of no weight, and the rows' weights."""
+    total = share.sum(axis=1, keepdims=True)
+    total = np.where(total > 0, total, 1.0)
+    mean = np.sum(share * values, axis=1, keepdims=True) / total
+    return np.where(share > 0, values - mean, 0.0), total
 
 
 def studentised(*, residual: ArrayLike, leverage: ArrayLike, parameter_count: int) -> Floats:

@@ -19,7 +19,7 @@ from engine.planning.suspicions import suspicious
 from engine.record.budget import Uncertainty
 from engine.record.diagnosed import checks_across, diagnosis_left_out, incline_diagnoses, survey_diagnoses
 from engine.record.noticed import noticed
-from engine.record.observed import observed
+from engine.record.observed import not_observed, observed
 from engine.record.of_this_ship import of_references
 from engine.record.record import Record
 from engine.record.solve import Solution, solve
@@ -116,7 +116,7 @@ def compute(request: StabilityTest) -> StabilityTestAnswer:
         "deadweight": _deadweight(solved, record, request),
         "lightship": _lightship(solved, spread, request),
     }
-    checks = tuple(check_answer(one) for one in assess(sets, seen))
+    checks = tuple(check_answer(one) for one in assess(sets, seen, not_observed(record, solved)))
     comparisons = _comparisons(turned, solved, spread, references)
     conditions = _conditions(turned, record, solved, spread)
     shown = (*noticed(record, solved, spread), *diagnosis_left_out(record), *_suspicions(record, solved, request))

@@ -160,7 +160,7 @@ def test_condition_holds_fails_or_is_not_known(length, outcome):
 def test_eight_moves_or_six_and_straight(moves, straightness, outcome):
     (imo,) = [rule_set for rule_set in built_in_sets() if rule_set.name == "imo-2008-is-code"]
     rule = next(rule for rule in imo.rules if rule.id == "moves")
-    observed = {"moves_count": moves, "largest_studentised_residual_ratio": straightness}
+    observed = {"moves_count": moves, "largest_residual_deviate_ratio": straightness}
     assert of_rule(imo, rule, observed).outcome == outcome
 
 
@@ -192,8 +192,8 @@ def test_no_slack_tank_leaves_their_rules_out():
 
 def test_infinity_is_compared_and_not_shown():
     check = one(
-        made(Requirement("largest_studentised_residual_ratio", "at_most", 3.0)),
-        {"largest_studentised_residual_ratio": math.inf},
+        made(Requirement("largest_residual_deviate_ratio", "at_most", 3.0)),
+        {"largest_residual_deviate_ratio": math.inf},
     )
     assert (check.outcome, check.value, check.reason) == ("not_met", None, "the value is infinite")
 
@@ -235,3 +235,11 @@ def test_two_sets_of_one_name_are_refused():
     with pytest.raises(InputError) as caught:
         assess([rule_set, rule_set], {})
     assert (caught.value.code, caught.value.field) == ("rule-set-duplicate", "rules/1")
+
+
+def test_why_a_quantity_is_not_known_is_told_beside_its_name():
+    rule_set = made(Requirement("largest_residual_deviate_ratio", "at_most", 3.0))
+    why = {"largest_residual_deviate_ratio": "2 readings leave none over"}
+    (check,) = assess([rule_set], {}, why)
+    assert check.outcome == "not_assessed"
+    assert check.reason == "not known: largest_residual_deviate_ratio (2 readings leave none over)"

@@ -29,7 +29,7 @@ EXPECTED = {
         ("density-measured", "water_samples_count", LEAST, 1, "1", "B/8.2.2", "MSC.267(85)", "read", "required"),
         ("freeboards", "freeboards_least_side_count", LEAST, 5, "1", "B/8.4.1.1", "MSC.267(85)", "read", "required"),
         ("moves", "moves_count", LEAST, 8, "1", "B/8.4.1.2", "MSC.267(85)", "read", "required"),
-        ("zero-return", "zero_returns_count", LEAST, 1, "1", "B/8.4.1.2", "MSC.267(85)", "read", "required"),
+        ("zero-return", "zero_return_offset_percent", MOST, 1, "%", "B/8.4.1.2", "MSC.267(85)", "read", "required"),
         (
             *("slack-tanks-per-liquid", "slack_tanks_largest_per_liquid_count", MOST, 1, "1"),
             *("Annex 1, 2.1.2", "Annex 1", "memory", "required"),
@@ -109,7 +109,7 @@ EXPECTED = {
         ),
         ("pendulum-length", "pendulum_shortest_length_m", LEAST, 3, "m", "pendulums", "F1321", "memory", "advised"),
         ("moves", "moves_count", LEAST, 8, "1", "weight movements", "F1321", "memory", "required"),
-        ("zero-return", "zero_returns_count", LEAST, 1, "1", "weight movements", "F1321", "memory", "required"),
+        ("zero-return", "zero_return_offset_percent", MOST, 1, "%", "weight movements", "F1321", "memory", "required"),
         ("weights", "weights_count", LEAST, 4, "1", "weight movements", "F1321", "memory", "advised"),
         (
             "slack-tank-least-fill",
@@ -160,7 +160,7 @@ EXPECTED = {
     "our-choices": [
         (name, quantity, comparison, limit, unit, "none", "this service", "ours", level)
         for name, quantity, comparison, limit, unit, level in [
-            ("straight-line", "largest_studentised_residual_ratio", MOST, 3, "1", "required"),
+            ("straight-line", "largest_residual_deviate_ratio", MOST, 3, "1", "required"),
             ("reading-residuals", "largest_reading_residual_ratio", MOST, 3, "1", "advised"),
             ("instruments-agree", "instrument_slope_deviation_percent", MOST, 1, "%", "advised"),
             ("methods-agree", "gm_methods_difference_ratio", MOST, 2, "1", "advised"),
@@ -180,7 +180,7 @@ EXPECTED = {
 
 # What else decides a rule: (rule set, rule) -> conditions, alternative; sources as in the table above.
 SLACK, DOUBLE_BOTTOM = [("slack_tanks_count", LEAST, 1)], [("slack_double_bottoms_count", LEAST, 1)]
-A_PENDULUM, STRAIGHT = [("pendulums_count", LEAST, 1)], ("largest_studentised_residual_ratio", MOST, 3)
+A_PENDULUM, STRAIGHT = [("pendulums_count", LEAST, 1)], ("largest_residual_deviate_ratio", MOST, 3)
 CONDITIONS = {
     (name, rule): needs
     for name in ("imo-2008-is-code", "us-46-cfr-170")
@@ -266,8 +266,8 @@ def test_the_code_gets_no_number_that_is_not_in_it():
     imo = SETS["imo-2008-is-code"]
     mine = {rule.requirement.quantity for rule in imo.rules}
     assert mine.isdisjoint({"missing_over_lightship_percent", "surplus_over_lightship_percent", "completeness_percent"})
-    assert mine.isdisjoint({"largest_studentised_residual_ratio", "instrument_slope_deviation_percent"})
+    assert mine.isdisjoint({"largest_residual_deviate_ratio", "instrument_slope_deviation_percent"})
     assert "vessel_length_bp_m" not in {n.quantity for r in imo.rules for n in (*r.applies_when, *r.alternative)}
     for rule in imo.rules:
-        if any(needs.quantity == "largest_studentised_residual_ratio" for needs in rule.alternative):
+        if any(needs.quantity == "largest_residual_deviate_ratio" for needs in rule.alternative):
             assert "is ours" in rule.note
