@@ -19,8 +19,8 @@ END_MARGIN_RATIO = 0.03
 """Of the hull's length: stems and platforms reach so far beyond its ends, and so near them no side is asked for."""
 ALONG_RATIO = 0.005
 """Of the hull's length: a place along the deck is known no better; sections so far before and abaft it count too."""
-SIDE_MARGIN_M, SIDE_MARGIN_RATIO = 0.5, 0.03
-"""Outboard of the side, the greater of a length and a part of the breadth: fenders and spars end sooner."""
+SIDE_MARGIN_M, SIDE_LEAST_RATIO, SIDE_MOST_RATIO = 0.5, 0.03, 0.08
+"""Outboard of the side: half a metre, but within these parts of the hull's breadth; fenders and spars end sooner."""
 RAIL_MOST_M, RAIL_RATIO = 4.0, 0.5
 """Above the hull's top: a deck that is not part of the hull, with its bulwark; of a small hull no more than its depth,
 and half the depth of a large one."""
@@ -28,6 +28,8 @@ BELOW_M = 0.5
 """Below the hull's bottom, or below its top for a point well inside."""
 RAIL_TOLD_M = 0.25
 """Above the hull's top: more than a stringer, a coaming or a rounded offset."""
+CAMBER_RATIO = 0.03
+"""Of the section's breadth, more, below the hull's top: the deck's edge stands below its middle by 1/50 as a rule."""
 INSIDE_RATIO, INBOARD_RATIO = 0.25, 0.125
 """Of the section's breadth, from its side: halfway to the middle no tape hangs free; half as far is told."""
 OPPOSITE_X_M, OPPOSITE_Y_M, OPPOSITE_Z_M = 0.1, 0.5, 0.1
@@ -39,6 +41,7 @@ class _Held:
     """A height against the section at its place; m, positive outward and upward. ``off`` says why it is not of it."""
 
     above_m: float
+    breadth_m: float
     outboard_ratio: float
     off: tuple[str, float, str] | None
 
@@ -47,7 +50,7 @@ def of_heights(record: Record, *, immersion_t_per_cm: float = float("nan")) -> I
     """Yield findings about places of heights outside the hull, inside it, above it, in from its side.
 
     ``outside-ship`` and ``height-inside-hull`` put the record in question; ``reference-above-hull``,
-    ``reference-in-from-side`` and ``reference-sides-differ`` are told.
+    ``reference-below-top``, ``reference-in-from-side`` and ``reference-sides-differ`` are told.
 
     Parameters
     ----------
@@ -68,16 +71,22 @@ def of_heights(record: Record, *, immersion_t_per_cm: float = float("nan")) -> I
             yield Finding(code, message, count=len(wrong))
     fair = [(i, one) for i, one in enumerate(held[:count]) if one.off is None]
     above = [(i, one.above_m) for i, one in fair if one.above_m > RAIL_TOLD_M]
-    if above:
-        i, most = max(above, key=lambda one: one[1])
+    below = [(i, -one.above_m) for i, one in fair if -one.above_m > RAIL_TOLD_M + CAMBER_RATIO * one.breadth_m]
+    for code, ones, where, less, why in (
+        ("reference-above-hull", above, "above", "less", "a rail or bulwark, or the height of another deck?"),
+        ("reference-below-top", below, "below", "more", "a mark on the shell, or the height of another deck?"),
+    ):
+        if not ones:
+            continue
+        i, most = max(ones, key=lambda one: one[1])
         words = (
-            f"freeboards read from above the hull's top at their place: {len(above)} of {count}, {_name(record, i)} "
+            f"freeboards read from {where} the hull's top at their place: {len(ones)} of {count}, {_name(record, i)} "
         )
-        words += f"from {most:.3g} m above it: a rail or bulwark, or the height of another deck?"
-        less = 100 * sum(one for _, one in above) / len(held) * immersion_t_per_cm
-        if np.isfinite(less):
-            words += f" From the hull's top she would displace about {float(f'{less:.2g}'):.6g} t less"
-        yield Finding("reference-above-hull", words, count=len(above))
+        words += f"from {most:.3g} m {where} it: {why}"
+        change = 100 * sum(one for _, one in ones) / len(held) * immersion_t_per_cm
+        if np.isfinite(change):
+            words += f" From the hull's top she would displace about {float(f'{change:.2g}'):.6g} t {less}"
+        yield Finding(code, words, count=len(ones))
     inboard = [(i, -one.outboard_ratio) for i, one in fair if one.outboard_ratio < -INBOARD_RATIO]
     if inboard:
         i, most = max(inboard, key=lambda one: one[1])
@@ -93,21 +102,22 @@ def _name(record: Record, i: int) -> str:
 
 def _held(record: Record, hull: Solid, i: int) -> _Held:
     """Hold a freeboard's reference, or the water at a mark, against the hull."""
-    (aft, _, lowest), (forward, _, highest) = hull.bounds_m.tolist()
-    one, length = record.heights, forward - aft
+    aft, forward = hull.bounds_m[:, 0].tolist()
+    length, widest, depth = np.ptp(hull.bounds_m, axis=0).tolist()
+    one = record.heights
     freeboard = i < record.freeboard_count
     x, y, z = float(one.x_m[i]), float(one.y_m[i]), float(one.from_m[i] + one.up_m[i])
     beyond = max(aft - x, x - forward)
     if beyond > END_MARGIN_RATIO * length:
         how = f"x = {x:.6g} m, the hull reaches from {aft:.6g} to {forward:.6g} m"
-        return _Held(0.0, 0.0, ("outside-ship", beyond, how))
+        return _Held(0.0, 0.0, 0.0, ("outside-ship", beyond, how))
     (right, bottom), (left, top) = _section(hull, x, length).tolist()
     if not top > bottom:
-        return _Held(0.0, 0.0, None)
+        return _Held(0.0, 0.0, 0.0, None)
     breadth = left - right
     outboard, above = max(right - y, y - left), z - top
-    side = max(SIDE_MARGIN_M, SIDE_MARGIN_RATIO * breadth) + max(above, 0.0)  # bulwarks flare, by 45° at most
-    depth = highest - lowest
+    side = min(max(SIDE_MARGIN_M, SIDE_LEAST_RATIO * widest), SIDE_MOST_RATIO * widest)
+    side += max(above, 0.0)  # bulwarks flare, by 45° at most
     rail = max(min(RAIL_MOST_M, depth), RAIL_RATIO * depth) if freeboard else BELOW_M
     at_end = beyond > -END_MARGIN_RATIO * length
     off = None
@@ -120,7 +130,7 @@ def _held(record: Record, hull: Solid, i: int) -> _Held:
     elif freeboard and not at_end and -outboard > INSIDE_RATIO * breadth and -above > BELOW_M:
         how = f"{-above:.6g} m below its top and {-outboard:.6g} m in from its side at x = {x:.6g} m"
         off = ("height-inside-hull", -outboard, how)
-    return _Held(above, 0.0 if at_end or breadth == 0 else outboard / breadth, off)
+    return _Held(above, breadth, 0.0 if at_end or breadth == 0 else outboard / breadth, off)
 
 
 def _section(hull: Solid, x: float, length: float) -> Floats:

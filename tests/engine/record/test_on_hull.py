@@ -34,7 +34,7 @@ def codes(*args, **also):
 
 
 @pytest.mark.parametrize("hull", [BOX_BARGE, TWIN_HULLS])
-@pytest.mark.parametrize("z", [5.0, 8.0, 8.2])  # a line on the shell, the deck edge, a coaming
+@pytest.mark.parametrize("z", [7.5, 8.0, 8.2])  # the edge of a cambered deck, of a flat one, a coaming
 def test_heights_read_at_the_side_are_as_they_should_be(hull, z):
     assert codes([freeboard(x, y, z) for x, y in STATIONS], hull=hull) == []
     assert codes(marks=[{"x_m": x, "y_m": 0.0, "draft_m": 4.0} for x in (0.0, 30.0, 60.0)], hull=hull) == []
@@ -52,14 +52,16 @@ def test_heights_read_at_the_side_are_as_they_should_be(hull, z):
         (33.0, 7.6, 9.0, "outside-ship"),
         (33.0, 6.0, 11.9, "reference-above-hull"),  # 4 m
         (33.0, 6.0, 12.1, "outside-ship"),
-        (33.0, 6.0, -0.4, None),
+        (33.0, 6.0, 7.4, None),  # 0.25 m and 3 % of 12 m
+        (33.0, 6.0, 7.3, "reference-below-top"),
+        (33.0, 6.0, -0.4, "reference-below-top"),
         (33.0, 6.0, -0.6, "outside-ship"),
         (33.0, 4.6, 8.0, None),  # an eighth of 12 m in from the side
         (33.0, 4.4, 8.0, "reference-in-from-side"),
-        (33.0, 3.1, 7.4, "reference-in-from-side"),
+        (33.0, 3.1, 7.45, "reference-in-from-side"),
         (33.0, 2.9, 7.4, "height-inside-hull"),  # a quarter in, over half a metre below the deck
         (33.0, 2.9, 7.6, "reference-in-from-side"),
-        (59.0, 0.0, 7.0, None),  # at the transom
+        (59.0, 0.0, 7.5, None),  # at the transom
     ],
 )
 def test_each_limit_on_either_side(x, y, z, code):
@@ -78,11 +80,14 @@ def test_a_mark_is_held_where_its_water_stands():
 
 
 def test_what_another_deck_would_change_is_told():
-    """A box of 60 × 12 m takes 60 × 12 × 1.025 / 100 = 7.38 t/cm: 1.1 m of half the heights is 406 t."""
+    """A box of 60 × 12 m takes 60 × 12 × 1.025 / 100 = 7.38 t/cm: 1.1 m of half the heights is 406 t, of all 812 t."""
     told = found([freeboard(x, y, 9.1 if y > 0 else 8.0) for x, y in STATIONS], immersion_t_per_cm=7.38)
     above = next(one for one in told if one.code == "reference-above-hull")
     assert above.count == 3
     assert above.message.endswith("she would displace about 410 t less")
+    (below,) = found([freeboard(x, y, 6.9) for x, y in STATIONS], immersion_t_per_cm=7.38)
+    assert (below.code, below.count) == ("reference-below-top", 6)
+    assert below.message.endswith("she would displace about 810 t more")
 
 
 @pytest.mark.parametrize(("step", "told"), [(0.05, []), (0.15, ["reference-sides-differ"])])

@@ -6,7 +6,13 @@ from service.demo import demo_record
 
 WHOLE, WATERLINE, SURVEY = (f"/v1/stability-tests{end}" for end in ("", "/waterline", "/survey"))
 LENGTH_M = 56.0
-TOLD = {"reference-above-hull", "reference-in-from-side", "reference-sides-differ", "weight-below-deck"}
+TOLD = {
+    "reference-above-hull",
+    "reference-below-top",
+    "reference-in-from-side",
+    "reference-sides-differ",
+    "weight-below-deck",
+}
 TOLD |= {"length-and-hull-differ"}
 IN_QUESTION = {"outside-ship", "height-inside-hull", "length-not-of-hull", "reference-not-of-ship"}
 
@@ -96,6 +102,11 @@ def on_another_deck(record):
         one["reference_z_m"] += 1.1
 
 
+def on_a_lower_deck(record):
+    for one in record["freeboards"]:
+        one["reference_z_m"] -= 1.1
+
+
 def half_the_breadth(record):
     for one in record["freeboards"]:
         one["y_m"] /= 2
@@ -109,6 +120,7 @@ def weights_at_the_keel(record):
     ("slip", "code", "says"),
     [
         (on_another_deck, "reference-above-hull", "their place: 10 of 10,"),
+        (on_a_lower_deck, "reference-below-top", "their place: 10 of 10,"),
         (half_the_breadth, "reference-in-from-side", "side: 10 of 10,"),
         (weights_at_the_keel, "weight-below-deck", "weights/0 at z = 0.375 m"),
     ],
