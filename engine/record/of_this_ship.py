@@ -40,7 +40,8 @@ def of_length(record: Record) -> Iterator[Finding]:
     length = record.length_bp_m
     aft, forward = record.hull.bounds_m[:, 0].tolist()
     short, long = max(aft, length - forward) / length, max(-aft, forward - length) / length
-    words = f"the hull reaches from x = {aft:.6g} to {forward:.6g} m, the perpendiculars stand at 0 and {length:.6g} m"
+    words = f"forward of the aft perpendicular the hull reaches from {aft:.6g} to {forward:.6g} m, the forward "
+    words += f"perpendicular stands at {length:.6g} m"
     if short > SHORT_RATIO or long > LONG_RATIO:
         yield Finding("length-not-of-hull", words)
     elif short > SHORT_TOLD_RATIO or long > LONG_TOLD_RATIO:

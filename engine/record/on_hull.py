@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engine.checks import Floats
+from engine.deadline import checkpoint
 from engine.findings import Finding
 from engine.flotation.tables import HydrostaticTables
 from engine.geometry.cut import Solid
@@ -102,6 +103,7 @@ def _name(record: Record, i: int) -> str:
 
 def _held(record: Record, hull: Solid, i: int) -> _Held:
     """Hold a freeboard's reference, or the water at a mark, against the hull."""
+    checkpoint()
     aft, forward = hull.bounds_m[:, 0].tolist()
     length, widest, depth = np.ptp(hull.bounds_m, axis=0).tolist()
     one = record.heights
