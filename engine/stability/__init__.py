@@ -5,9 +5,11 @@ from engine.stability.condition import Assessed, LoadingCondition, NotAssessed, 
 from engine.stability.criteria import Criterion, judge
 from engine.stability.data import StabilityData
 from engine.stability.free_surface import TankLoad
+from engine.stability.load_list import Load
 from engine.stability.ship import Ship
 from engine.stability.vcg_limit import VcgLimit, vcg_limit_table
 from engine.stability.verdict import Certainty, statement
+from engine.stability.weather import Weather
 from engine.stability.wind import WindProfile
 
 __all__ = [
@@ -15,6 +17,7 @@ __all__ = [
     "Assessed",
     "Certainty",
     "Criterion",
+    "Load",
     "LoadingCondition",
     "NotAssessed",
     "Ship",
@@ -22,6 +25,7 @@ __all__ = [
     "StabilityData",
     "TankLoad",
     "VcgLimit",
+    "Weather",
     "WindProfile",
     "assess_conditions",
     "judge",

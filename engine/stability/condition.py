@@ -20,11 +20,13 @@ from engine.stability.arms import Arms
 from engine.stability.criteria import Criterion, judge
 from engine.stability.data import NOTHING_KNOWN, StabilityData
 from engine.stability.free_surface import Counted, FreeSurfaceRule, TankLoad, counted_surfaces, surfaces_as_filled
+from engine.stability.load_list import Load, load_list
 from engine.stability.rest import Rest, rest_of
 from engine.stability.ship import Ship
 from engine.stability.table_ship import ArmsByTables, TableShip, TablesOfShip
 from engine.stability.vcg_limit import VcgLimit, vcg_limit
 from engine.stability.verdict import Certainty, certainty
+from engine.stability.weather import Weather, weather_of
 
 _UP = np.array([[0.0, 0.0, 1.0]])
 
@@ -98,6 +100,10 @@ class Assessed:
         Margins in standard uncertainties of the lightship; None without a covariance.
     findings : tuple of Finding
         "condition-lists", and those of the criteria.
+    loads : tuple of Load
+        The condition line by line.
+    weather : Weather or None
+        What criteria on the wind were judged with.
     """
 
     position: Equilibrium | None
@@ -110,6 +116,8 @@ class Assessed:
     limit_reason: str
     certainty: Certainty | None
     findings: tuple[Finding, ...]
+    loads: tuple[Load, ...]
+    weather: Weather | None
 
     @property
     def vcg_margin_m(self) -> float | None:
@@ -264,7 +272,11 @@ def _assess(
             )
         except NotDeterminedError as error:  # tables that end within a standard uncertainty
             found = (*found, Finding(error.code, f"standard uncertainties are left out: {error.message}"))
-    return Assessed(position, rest, arms, counted, criteria, limit, code, reason, known, found)
+    loads = load_list(
+        lightship=lightship, items=condition.items, loads=condition.loads, upright=_surfaces(afloat, arms)
+    )
+    weather = weather_of(arms, criteria, rule_sets, data)
+    return Assessed(position, rest, arms, counted, criteria, limit, code, reason, known, found, loads, weather)
 
 
 def _afloat(
@@ -284,6 +296,13 @@ def _afloat(
     arms = ship.arms(near=position)
     corrected = sum(one.moment_tm for one in counted) / arms.displacement_t
     return position, arms, rest_of(position, length_bp_m=ship.length_bp_m, corrected_m=corrected)
+
+
+def _surfaces(ship: Ship | TableShip, arms: Arms | ArmsByTables) -> Floats:
+    """Return the (1, 3) normal of the liquids' surfaces in the centre of gravity: her upright plane where they run."""
+    if isinstance(ship, Ship) and isinstance(arms, Arms) and ship.liquids:
+        return np.asarray(arms.planes.normals[arms.upright_row][None, :])
+    return _UP
 
 
 def _of_tables(arms: ArmsByTables, ship: ShipData, counted: tuple[Counted, ...]) -> tuple[Finding, ...]:

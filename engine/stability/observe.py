@@ -119,7 +119,7 @@ class Observation(Mapping[str, float | None]):
         return None if self.to_40 is None else self.area(0.0, min(self.to_40, self.maximum[0]))
 
     @cached_property
-    def _blown(self) -> tuple[float, float] | None:
+    def blown(self) -> tuple[float, float] | None:
         """Lateral area and its height over half the draft. [m², m]"""
         at = None if self.data.wind is None else self.data.wind.at(self.arms.draft_m)
         return None if at is None else (at[0], at[1] - 0.5 * self.arms.draft_m)
@@ -128,7 +128,7 @@ class Observation(Mapping[str, float | None]):
     def roll(self) -> Roll | None:
         """The roll to windward."""
         arms = self.arms
-        if self._blown is None or not min(arms.draft_m, arms.breadth_waterline_m, arms.length_waterline_m) > 0:
+        if self.blown is None or not min(arms.draft_m, arms.breadth_waterline_m, arms.length_waterline_m) > 0:
             return None
         volume = arms.displacement_t / arms.density_t_per_m3
         return roll_to_windward(
@@ -145,9 +145,9 @@ class Observation(Mapping[str, float | None]):
     @cached_property
     def steady_lever_m(self) -> float | None:
         """Lever of the steady wind. [m]"""
-        if self._blown is None:
+        if self.blown is None:
             return None
-        area, lever = self._blown
+        area, lever = self.blown
         return steady_wind_lever_m(area_m2=area, lever_m=lever, displacement_t=self.arms.displacement_t)
 
     @cached_property
@@ -170,20 +170,25 @@ class Observation(Mapping[str, float | None]):
             flooding_deg=self.flooding_deg,
         )
 
+    @property
+    def weather_heel_deg(self) -> float | None:
+        """Heel at which the metacentric height required against the wind is reckoned. [deg]"""
+        half = self._immersion.half_freeboard_deg
+        return None if half is None else min(WEATHER_HEEL_DEG, half)
+
     def weather_gm(self, waters: Waters, form: Form) -> float | None:
         """Return the metacentric height required against the wind. [m]"""
-        half = self._immersion.half_freeboard_deg
-        if self._blown is None or half is None:
+        heel = self.weather_heel_deg
+        if self.blown is None or heel is None:
             return None
-        heel = min(WEATHER_HEEL_DEG, half)
         if heel <= 0:
             return math.inf
         return weather_gm_m(
             waters=waters,
             form=form,
             length_bp_m=self.arms.length_bp_m,
-            area_m2=self._blown[0],
-            lever_m=self._blown[1],
+            area_m2=self.blown[0],
+            lever_m=self.blown[1],
             displacement_t=self.arms.displacement_t,
             heel_deg=heel,
         )

@@ -7,7 +7,7 @@ the first order leaves out is nothing, ``NEAR_M``, its arms are the answer; else
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, partial
 
 import numpy as np
@@ -174,7 +174,7 @@ def _limit(
         governing=by_key[governing],
         arms=arms,
         not_assessed=tuple(one.check for one in criteria if one.check.outcome == "not_assessed"),
-        findings=(*found, *noticed),
+        findings=(*found, *(replace(one, message=f"at the limit of VCG, {one.message}") for one in noticed)),
     )
 
 

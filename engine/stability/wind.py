@@ -135,9 +135,14 @@ def steady_wind_lever_m(*, area_m2: float, lever_m: float, displacement_t: float
 
 @dataclass(frozen=True)
 class Roll:
-    """The roll to windward with the factors it is made of, and where the ship is outside what they were made for."""
+    """The roll to windward with what it is made of, and where the ship is outside what the formula was made for."""
 
+    breadth_m: float
+    draft_m: float
+    length_waterline_m: float
+    block_coefficient: float
     period_s: float
+    """Infinite without a positive GM."""
     x1_ratio: float
     x2_ratio: float
     k_ratio: float
@@ -193,6 +198,10 @@ def roll_to_windward(
     if not period < 20.0:
         found.append(_outside(f"T = {period:.6g} s, not below 20 s"))
     return Roll(
+        breadth_m=breadth,
+        draft_m=draft,
+        length_waterline_m=length,
+        block_coefficient=block_coefficient,
         period_s=float(period),
         x1_ratio=float(x1),
         x2_ratio=float(x2),
@@ -213,11 +222,13 @@ def _outside(words: str) -> Finding:
 
 @dataclass(frozen=True)
 class WeatherBalance:
-    """Heel under the steady wind, infinite where there is none [deg], and the two areas [m·rad]."""
+    """Heel under the steady wind, infinite where there is none [deg], the two areas [m·rad], and where b ends [deg]."""
 
     steady_heel_deg: float
     area_a_m_rad: float
     area_b_m_rad: float
+    end_heel_deg: float
+    """φ₂; NaN where there is no area b."""
 
 
 def weather_balance(
@@ -250,10 +261,11 @@ def weather_balance(
     crossing = curve.first_rise(gust, max(windward, 0.0), curve.last_rad)
     up_to = top if crossing is None else crossing
     area_a = gust * (up_to - windward) - curve.area(windward, up_to)
-    area_b = 0.0
+    area_b, ends = 0.0, float("nan")
     if crossing is not None:
         second = curve.first_fall(gust, min(crossing + 1e-9, curve.last_rad), curve.last_rad)
         end = end if second is None else min(end, second)
+        ends = float(np.degrees(end))
         low, high = min(crossing, end), max(crossing, end)
         area_b = curve.area(low, high) - gust * (high - low)  # below 0 where she floods before the crossing
-    return WeatherBalance(float("inf") if steady is None else float(np.degrees(steady)), area_a, area_b)
+    return WeatherBalance(float("inf") if steady is None else float(np.degrees(steady)), area_a, area_b, ends)

@@ -1,7 +1,7 @@
 """Sections of what was noticed: cross-checks, diagnoses, findings, cautions. Layer: service.report."""
 
 from service.edge.problem_texts import texts
-from service.report import generic
+from service.report import compared, generic
 from service.report.document import Block, Cell, Column, Fact, Facts, Note, Section, Table, Words
 from service.report.source import Source
 from service.report.values import Values
@@ -124,8 +124,8 @@ def _crossed(rows: list[Values]) -> Table:
         (
             one.text("name").replace("-", " ") + (f", {one.text('instrument')}" if one.text("instrument") else ""),
             one.text("message"),
-            generic.plain_number(one, "value"),
-            generic.plain_number(one, "limit"),
+            compared.value_of(one),
+            compared.limit_of(one),
             "" if one.text("unit") == "1" else one.text("unit"),
             "yes" if one.below("agrees").data else "NO",
         )
@@ -146,6 +146,11 @@ def findings(source: Source) -> Section:
         (title_of(one), one.text("message"), one.text("field") or None, None) for one in source.answer.each("findings")
     ]
     rows += [(name_of(one), one.text("evidence"), places_of(source, one) or None, None) for one in faults(source)]
+    rows += [
+        (title_of(one), one.text("message"), f"condition {condition.text('name')}", None)
+        for condition in source.answer.each("loading_conditions")
+        for one in condition.each("findings")
+    ]
     blocks: list[Block] = []
     if rows:
         blocks.append(Table(heads, tuple(rows), "The last column is for the naval architect to fill in"))

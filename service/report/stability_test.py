@@ -4,6 +4,7 @@ from service.edge.model import Model
 from service.edge.operation import Units
 from service.report import (
     appendix,
+    condition_sections,
     conduct_sections,
     finding_sections,
     incline_sections,
@@ -59,7 +60,7 @@ def stability_test_report(request: Model, answer: Model, units: Units = "si") ->
             verdict_sections.checks(source),
             *finding_sections.diagnoses(source),
             *verdict_sections.comparison(source),
-            *verdict_sections.loading_conditions(source),
+            *condition_sections.loading_conditions(source),
             *verdict_sections.verdict(source),
             *verdict_sections.others(source),
             finding_sections.findings(source),

@@ -1,14 +1,11 @@
-"""Sections of the judgement: checks, comparison, loading conditions, verdict. Layer: service.report."""
+"""Sections of the judgement: checks, comparison, verdict. Layer: service.report."""
 
-from dataclasses import replace
 from itertools import groupby
 
-from service.report import generic
-from service.report.curves import righting_arm_curve
+from service.report import compared, generic
 from service.report.document import Block, Column, Fact, Facts, Note, Section, Table, Words
 from service.report.source import Source
 from service.report.values import Values
-from service.schemas.plain_words import in_words
 from service.schemas.terms import label
 
 OUTCOMES = {"met": "met", "not_met": "NOT MET", "not_assessed": "not assessed"}
@@ -24,12 +21,11 @@ KNOWN_PARTS = frozenset(
 
 def limit(check: Values) -> str:
     """Return what is asked, in words."""
-    low = check.value("limit")
+    low, high = compared.limit_of(check), compared.limit_of(check, "upper_limit")
     if low is None:
         return ""
-    text = f"{SIGNS.get(check.text('comparison'), '')} {generic.plain(low)}"
-    high = check.value("upper_limit")
-    return text if high is None else f"{text} to {generic.plain(high)}"
+    text = f"{SIGNS.get(check.text('comparison'), '')} {low.text}"
+    return text if high is None else f"{text} to {high.text}"
 
 
 def checks_table(checks: list[Values], caption: str = "") -> Table:
@@ -46,7 +42,7 @@ def checks_table(checks: list[Values], caption: str = "") -> Table:
         (
             OUTCOMES.get(one.text("outcome"), one.text("outcome")),
             one.text("title") + (" [advised]" if one.text("level") == "advised" else "") + _reason(one),
-            generic.plain_number(one, "value"),
+            compared.value_of(one),
             limit(one),
             "" if one.text("unit") == "1" else one.text("unit"),
             f"{one.text('clause')}; {one.text('source')}",
@@ -121,7 +117,7 @@ def _deviation(name: str) -> str:
 
 def _triggers(rows: list[Values]) -> Table:
     heads = (
-        Column("outcome", share=0.8),
+        Column("outcome", share=1.2),
         Column("trigger", share=2.0),
         Column("value", right=True),
         Column("limit", right=True),
@@ -131,10 +127,10 @@ def _triggers(rows: list[Values]) -> Table:
     )
     body = tuple(
         (
-            TRIGGERED.get(one.text("outcome"), one.text("outcome").replace("_", " ")),
+            _triggered(one),
             one.text("title") + _reason(one),
-            generic.plain_number(one, "value"),
-            generic.plain_number(one, "limit"),
+            compared.value_of(one),
+            compared.limit_of(one),
             one.text("unit"),
             one.text("action").replace("_", " "),
             f"{one.text('clause')}; {one.text('source')}",
@@ -144,57 +140,14 @@ def _triggers(rows: list[Values]) -> Table:
     return Table(heads, body, "Triggers")
 
 
-def loading_conditions(source: Source) -> tuple[Section, ...]:
-    """Return every loading condition with its righting arms and its limit of VCG, where the answer has some."""
-    found = source.answer.below("loading_conditions")
-    if not found:
-        return ()
-    if not isinstance(found.data, list):
-        return (Section("Loading conditions", generic.blocks(found)),)
-    blocks: list[Block] = []
-    for one in found.each():
-        blocks += _condition(one, source)
-    return (Section("Loading conditions", tuple(blocks)),)
-
-
-def _condition(one: Values, source: Source) -> list[Block]:
-    name, outcome = one.text("name"), one.text("outcome")
-    heading = Note("result", f"{name}: {one.text('statement') or OUTCOMES.get(outcome, outcome.replace('_', ' '))}")
-    if not one.below("righting_arms"):
-        return [heading, *(Note("finding", found.text("message")) for found in one.each("findings"))]
-    u = one.value("vcg_margin_standard_uncertainty_m")
-    facts = (
-        *one.fact("Displacement", "displacement_t", uncertainty=source.spread("mass_t")),
-        *one.fact("Draft at midlength", "draft_m", surveyed=True),
-        *one.fact("Trim, by the stern +", "trim_m"),
-        *one.fact("Heel, to starboard +", "heel_deg"),
-        *one.fact("LCG", "lcg_m"),
-        *one.fact("VCG solid", "vcg_m", uncertainty=u),
-        *one.fact("VCG fluid", "vcg_fluid_m", uncertainty=u),
-        *one.fact("GM fluid", "gm_fluid_m"),
-        *one.fact("Limit of VCG, solid", "vcg_limit_m", uncertainty=u),
-        *one.fact("Margin, limit less VCG solid", "vcg_margin_m", uncertainty=u),
-        *one.fact("Its standard uncertainty", "vcg_margin_standard_uncertainty_m", uncertainty=u),
-    )
-    governing = one.below("governing")
-    if governing:
-        rule = governing.text("rule")
-        title = next((row.text("title") for row in one.each("criteria") if row.text("rule") == rule), in_words(rule))
-        facts = (*facts, Fact("Limit set by", f"{title}, {governing.text('clause')}"))
-    blocks: list[Block] = [heading, Facts(facts)]
-    heels, gm = one.below("righting_arms", "heel_deg").data, one.value("gm_fluid_m")
-    if heels:
-        arms = righting_arm_curve(
-            heels,
-            one.below("righting_arms", "righting_arm_m").data,
-            printer=source.printer,
-            gm_m=gm if gm is not None and gm > 0 else None,
-            caption=f"Righting arms, {name}.",
-        )
-        blocks.append(replace(arms, share=0.8))
-    blocks.append(checks_table(list(one.each("criteria")), "Criteria"))
-    blocks += [Note("finding", found.text("message")) for found in one.each("findings")]
-    return blocks
+def _triggered(one: Values) -> str:
+    """Return the outcome, and whether value and limit are so near that it may be otherwise."""
+    words = TRIGGERED.get(one.text("outcome"), one.text("outcome").replace("_", " "))
+    off = one.value("exceedance_ratio")
+    if one.text("certainty") != "within_uncertainty" or off is None:
+        return words
+    side = "above" if off > 0 else "below"
+    return f"{words}, within the uncertainty: {abs(off):.1f} standard uncertainties {side} the limit"
 
 
 def verdict(source: Source) -> tuple[Section, ...]:

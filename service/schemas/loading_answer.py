@@ -10,17 +10,19 @@ from engine.errors import EngineError, InputError
 from engine.geometry import Solid
 from engine.lightship.derivation import Mass as EngineMass
 from engine.record.of_this_ship import of_loaded
-from engine.stability import Assessed, NotAssessed, ShipData
+from engine.stability import Arms, Assessed, NotAssessed, ShipData
 from engine.stability import assess_conditions as assess
 from engine.stability import statement as words
-from engine.stability.table_ship import TablesOfShip
+from engine.stability.table_ship import ArmsByTables, TablesOfShip
 from service.edge.axes import X, Y
 from service.edge.model import Model
 from service.edge.rule_folder import rule_sets
 from service.schemas.common import Finding, each, findings
+from service.schemas.load_line import LoadLine, load_line
 from service.schemas.loading import LoadingConditionOf, StabilityBasis
 from service.schemas.stability import CriterionAnswer, GoverningRule, criterion_answer, governing
 from service.schemas.tank import TankOf
+from service.schemas.weather import WeatherAnswer, weather_answer
 
 
 class FreeSurfaceCounted(Model):
@@ -35,6 +37,8 @@ class ArmColumns(Model):
 
     heel_deg: tuple[float, ...]
     righting_arm_m: tuple[float, ...]
+    area_m_rad: tuple[float, ...]
+    """Under the arms from upright to that heel; positive where they right her on the whole, to either side."""
 
 
 class ConditionAnswer(Model):
@@ -65,7 +69,13 @@ class ConditionAnswer(Model):
     governing: GoverningRule | None = None
     criteria: tuple[CriterionAnswer, ...]
     righting_arms: ArmColumns
+    loads: tuple[LoadLine, ...]
+    """Lightship, items and tanks, whose masses and moments sum to displacement, LCG, TCG and VCG."""
+    weather: WeatherAnswer | None = None
+    """What the criteria on the wind were judged with; none where none asks, or no wind area is known."""
     findings: tuple[Finding, ...]
+    limit_findings: tuple[Finding, ...]
+    """Those of the findings that are about the limit of VCG, not about the condition."""
 
 
 class ConditionNotDetermined(Model):
@@ -150,9 +160,10 @@ def _answer(noun: LoadingConditionOf, found: Assessed | NotAssessed) -> Conditio
         "not_met" if "not_met" in outcomes else "not_assessed" if outcomes != {"met"} else "met"
     )
     uncertain = found.certainty
-    notes = findings(found.findings + (limit.findings if limit is not None else ()))
     if limit is None:
-        notes += (Finding(code=found.limit_code, message=found.limit_reason),)
+        of_limit: tuple[Finding, ...] = (Finding(code=found.limit_code, message=found.limit_reason),)
+    else:
+        of_limit = findings(limit.findings)
     x, y, z = arms.centre_m.tolist()
     margin_u = None if uncertain is None else uncertain.vcg_margin_m
     return ConditionAnswer(
@@ -188,7 +199,22 @@ def _answer(noun: LoadingConditionOf, found: Assessed | NotAssessed) -> Conditio
             for one in found.criteria
         ),
         righting_arms=ArmColumns(
-            heel_deg=tuple((arms.heel_deg + 0.0).tolist()), righting_arm_m=tuple((arms.arm_m + 0.0).tolist())
+            heel_deg=tuple((arms.heel_deg + 0.0).tolist()),
+            righting_arm_m=tuple((arms.arm_m + 0.0).tolist()),
+            area_m_rad=_areas(arms),
         ),
-        findings=notes,
+        loads=tuple(load_line(one, noun) for one in found.loads),
+        weather=None if found.weather is None else weather_answer(found.weather),
+        findings=(*findings(found.findings), *of_limit),
+        limit_findings=of_limit,
+    )
+
+
+def _areas(arms: Arms | ArmsByTables) -> tuple[float, ...]:
+    """Return the area from upright to every heel of the curve. [m·rad]"""
+    if not len(arms.heel_rad):
+        return ()
+    curve = arms.curve("starboard")
+    return tuple(
+        curve.area(0.0, heel) if heel >= 0 else -curve.area(heel, 0.0) + 0.0 for heel in arms.heel_rad.tolist()
     )

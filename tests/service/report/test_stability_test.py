@@ -272,8 +272,14 @@ def condition(name, outcome="met"):
         "vcg_margin_standard_uncertainty_m": 0.0118,
         "governing": {"rule_set": "invented-set", "rule": "area-30", "clause": "clause 2.2.1", "side": "port"},
         "criteria": [criterion],
-        "righting_arms": {"heel_deg": [0.0, 20.0, 40.0], "righting_arm_m": [0.0, 0.5, 0.6]},
+        "righting_arms": {
+            "heel_deg": [0.0, 20.0, 40.0],
+            "righting_arm_m": [0.0, 0.5, 0.6],
+            "area_m_rad": [0.0, 0.1, 0.3],
+        },
+        "loads": [],
         "findings": [],
+        "limit_findings": [],
     }
 
 
@@ -292,8 +298,8 @@ def test_loading_conditions_with_arms_and_the_limit_of_vcg(demo):
     arms = [one for one in blocks if isinstance(one, Figure)]
     assert [one.caption for one in arms] == ["Righting arms, Departure."]
     rows = [row for one in blocks if isinstance(one, Table) for row in one.rows]
-    assert rows[0][2].text == "0.0712345"
-    assert rows[0][5] == "clause 2.2.1; invented source"
+    assert rows[-1][2].text == "0.0712"  # 0.0712345 against 0.055, no uncertainty: four decimals of m·rad
+    assert rows[-1][5] == "clause 2.2.1; invented source"
     told = [one.text for one in blocks if isinstance(one, Note)]
     assert told == ["Departure: met by 0.512 m of VCG", "Too much: not determined", "she sinks"]
 

@@ -110,3 +110,60 @@ def test_refused_data(basis, code, field):
     with pytest.raises(InputError) as caught:
         results({"name": "a"}, basis=basis)
     assert (caught.value.code, caught.value.field) == (code, field)
+
+
+def test_lines_arms_and_wind_of_a_condition():
+    """Mass and centre of the fuel by hand; the area of the curve by the trapezoid rule on its own points."""
+    basis = {
+        "openings": [],
+        "rules": ["imo-2008-is-code-a-2-2", "imo-2008-is-code-a-2-3"],
+        "wind": {"draft_m": [3.4], "area_m2": [300.0], "centroid_z_m": [7.0]},
+    }
+    tank = {"tank": "fuel", "fill_percent": 50, "use": "fuel"}
+    (found,) = results({"name": "departure", "items": [CARGO], "tanks": [tank]}, basis=basis)
+    lightship, cargo, fuel = found.loads
+    assert [(one.kind, one.name) for one in found.loads] == [
+        ("lightship", None),
+        ("item", "deck cargo"),
+        ("tank", "fuel"),
+    ]
+    assert (cargo.mass_t, cargo.z_m, cargo.fill_percent) == (500.0, 6.0, None)
+    assert (fuel.volume_m3, fuel.fill_percent, fuel.density_t_per_m3) == pytest.approx((40.0, 50.0, 0.86))
+    assert (fuel.mass_t, fuel.z_m) == pytest.approx((34.4, 0.5))
+    assert fuel.free_surface_moment_tm == pytest.approx(0.86 * 10 * 64 / 12)
+    total = lightship.mass_t + cargo.mass_t + fuel.mass_t
+    assert total == pytest.approx(found.displacement_t, rel=1e-13)
+    heel, arm = np.radians(found.righting_arms.heel_deg), np.array(found.righting_arms.righting_arm_m)
+    area = np.array(found.righting_arms.area_m_rad)
+    upright = int(np.argmin(np.abs(heel)))
+    steps = np.diff(heel) * (arm[1:] + arm[:-1]) / 2
+    along = np.concatenate([[0.0], np.cumsum(steps)])
+    np.testing.assert_allclose(area, along - along[upright], atol=2e-3)
+    assert area[upright] == 0
+    assert area[upright + 4] > 0
+    assert area[upright - 4] == pytest.approx(area[upright + 4], abs=1e-12)  # she is alike on both sides
+    lever = 7.0 - found.draft_m / 2
+    steady = 504 * 300 * lever / (1000 * 9.81 * found.displacement_t)  # P A Z / (1000 g Δ)
+    wind = found.weather.severe_wind
+    assert (found.weather.lever_m, wind.steady_lever_m) == pytest.approx((lever, steady))
+    assert wind.gust_lever_m == pytest.approx(1.5 * steady)
+    by_rule = {one.rule: one for one in found.criteria}
+    assert wind.area_b_m_rad == pytest.approx(by_rule["areas"].value, abs=1e-9)
+    assert wind.area_a_m_rad == pytest.approx(by_rule["areas"].limit, abs=1e-9)
+
+
+def test_what_is_found_at_the_limit_is_told_apart():
+    """B/d of the box is 3.5 or more in the condition and at its limit: told once each."""
+    basis = {
+        "openings": [],
+        "rules": ["imo-2008-is-code-a-2-2", "imo-2008-is-code-a-2-3"],
+        "wind": {"draft_m": [3.0], "area_m2": [100.0], "centroid_z_m": [6.0]},
+    }
+    (found,) = results({"name": "light"}, basis=basis)
+    ranges = [one for one in found.findings if one.code == "weather-criterion-range"]
+    own = [one for one in ranges if one not in found.limit_findings]
+    assert any("B/d" in one.message for one in own)
+    at_limit = [one for one in found.limit_findings if one.code == "weather-criterion-range"]
+    assert at_limit
+    assert all(one.message.startswith("at the limit of VCG, ") for one in at_limit)
+    assert not any(one.message.startswith("at the limit") for one in own)
