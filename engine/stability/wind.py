@@ -192,11 +192,11 @@ def roll_to_windward(
     s = np.interp(period, *_S)
     found = []
     if breadth / draft >= 3.5:
-        found.append(_outside(f"B/d = {breadth / draft:.6g}, not below 3.5"))
+        found.append(_outside(f"B/d = {breadth / draft:.4g}, not below 3.5"))
     if not -0.3 <= vcg_m / draft - 1.0 <= 0.5:
-        found.append(_outside(f"KG/d − 1 = {vcg_m / draft - 1.0:.6g}, not from −0.3 to 0.5"))
+        found.append(_outside(f"KG/d − 1 = {vcg_m / draft - 1.0:.4g}, not from −0.3 to 0.5"))
     if not period < 20.0:
-        found.append(_outside(f"T = {period:.6g} s, not below 20 s"))
+        found.append(_outside(f"T = {period:.4g} s, not below 20 s"))
     return Roll(
         breadth_m=breadth,
         draft_m=draft,

@@ -172,7 +172,7 @@ def _weather(weather: Values) -> Table:
     facts: list[tuple[str, str, tuple[str, ...], int]] = [
         ("A", "lateral area above the waterline", ("area_m2",), 1),
         ("Z, H", "its centroid above half the draft", ("lever_m",), 3),
-        ("T", "heel at which the wind's GM is asked for", ("required_at_heel_deg",), 2),
+        ("", "heel T of 46 CFR 170.170", ("required_at_heel_deg",), 2),
         *((symbol, words, ("severe_wind", *place), decimals) for symbol, words, place, decimals in SEVERE_WIND),
     ]
     rows = tuple(

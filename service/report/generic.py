@@ -9,21 +9,24 @@ from service.report.values import Values
 from service.schemas.terms import label
 
 COLUMNS_AT_MOST = 8
+DIGITS = 4
+"""Significant digits of a number without unit that no section knows."""
 
 
-def plain(value: float) -> str:
-    """Return a number with six significant digits, as far as it has them."""
-    text = f"{value:.6g}"
+def plain(value: float, digits: int = 6) -> str:
+    """Return a number with so many significant digits, as far as it has them; a whole number with six at least."""
+    digits = max(digits, 6) if float(value).is_integer() else digits
+    text = f"{value:.{digits}g}"
     if "e" in text:
-        return scientific(value)
+        return scientific(value, digits)
     decimals = len(text.partition(".")[2])
     return printed(value, decimals)
 
 
 def plain_number(values: Values, *path: str | int) -> Number | None:
-    """Return a number whose unit stands beside it in the data, with six significant digits."""
+    """Return a number without unit, or whose unit stands beside it in the data, with few digits."""
     value = values.value(*path)
-    return None if value is None else Number(plain(value), "/".join([values.root, *map(str, path)]))
+    return None if value is None else Number(plain(value, DIGITS), "/".join([values.root, *map(str, path)]))
 
 
 def cell(values: Values, name: str) -> Cell:

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from service.report.document import Figure
-from service.report.numbers import Printer, printed, scientific
+from service.report.numbers import SLOPE_DIGITS, Printer, printed, scientific
 from service.report.plot import Frame, Panel, Series, axes, draw, legend, span_of
 from service.report.svg import SERIES, Canvas, shortened
 
@@ -60,7 +60,7 @@ def moment_tangent(incline: Mapping[str, Any], printer: Printer, *, small: bool 
         alt=f"Tangent of heel over heeling moment for {len(by_name)} instruments, {len(moments)} readings, with the "
         "pooled line" + ("." if small else ", and the residuals below."),
         caption=f"Tangent of heel over heeling moment{'' if small else left}. Slope of the pooled line "
-        f"{scientific(slope, 6)} per {unit}.",
+        f"{scientific(slope, SLOPE_DIGITS)} per {unit}.",
         share=0.6 if small else 1.0,
     )
 

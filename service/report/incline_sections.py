@@ -209,8 +209,8 @@ def _by_instrument(i: Values, unit: str) -> Table:
                 name,
                 one.number("slope_per_tm"),
                 one.number("intercept_ratio", decimals=6),
-                one.number("residual_standard_deviation_ratio", decimals=7),
-                zeros[name].number("zero_ratio", decimals=7) if name in zeros else None,
+                one.number("residual_standard_deviation_ratio", decimals=6),
+                zeros[name].number("zero_ratio", decimals=6) if name in zeros else None,
             )
         )
     return Table(heads, tuple(rows), "Each instrument by itself")
@@ -232,8 +232,8 @@ def _points(i: Values, unit: str) -> Table:
             str(int(one.value("move") or 0)),
             one.number("moment_tm"),
             one.number("tangent_ratio", decimals=6),
-            one.number("residual_ratio", decimals=7),
-            one.number("geometric_residual_ratio", decimals=7),
+            one.number("residual_ratio", decimals=6),
+            one.number("geometric_residual_ratio", decimals=6),
         )
         for one in i.each("points")
     )

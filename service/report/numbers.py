@@ -59,6 +59,8 @@ US_UNITS = {
     "_lt": ("LT", 2),
 }
 """US ending → its unit as printed, and its decimals."""
+SLOPE_DIGITS = 5
+"""Significant digits of a slope of tangents on moments: a step below a hundredth of what such a slope is known to."""
 SURVEYED_UNIT = "ft-in-8ths"
 _INCH_M = 0.0254
 _SUPERSCRIPT = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
@@ -172,7 +174,7 @@ class Printer:
         if surveyed and self.units == "us" and name.endswith("_m"):
             return Number(feet_inches_eighths(value), at)
         if name.endswith("_per_tm"):
-            return Number(scientific(value / self.factor(name)), at)
+            return Number(scientific(value / self.factor(name), SLOPE_DIGITS), at)
         factor = self.factor(name)
         if uncertainty is not None and uncertainty > 0:
             places = decimals_of(uncertainty / factor)

@@ -1,6 +1,7 @@
 """A record that is hard to print: long and foreign names, hostile texts, many rows, missing and repeated readings.
 
-Made from the demonstration's: its sixteen moves are its eight, made twice; a hog of 30 mm is read into its freeboards.
+Made from the demonstration's, with conditions of her own: its sixteen moves are its eight, made twice; a hog of 30 mm
+is read into its freeboards.
 """
 
 import copy
@@ -32,8 +33,6 @@ HOG_M = 0.030
 def awkward_record() -> dict[str, Any]:
     """Return the record."""
     record: dict[str, Any] = copy.deepcopy(demo_record())
-    for part in ("loading_conditions", "stability"):  # they name the demo's own tanks
-        del record[part]
     record["deflection"] = "apply"
     record["vessel"]["name"] = "Invented <b>Ship</b> & Sons #1 *two* 船 " + "of the long name " * 6
     length = record["hull"]["length_bp_m"]
@@ -66,5 +65,28 @@ def awkward_record() -> dict[str, Any]:
     pendulum = record["instruments"][0]["deflections_m"]
     pendulum[3] = None
     pendulum[5] = [pendulum[5] - 0.0004, pendulum[5] + 0.0001, pendulum[5] + 0.0003]
+    record["conduct"] = {
+        "day": "2026-05-14",
+        "place": FOREIGN[1] + ", " + HOSTILE[0],
+        "wind_direction": TURNED,
+        "mooring": UNBROKEN[:200] + " " + LONG,
+        "persons": [{"role": one} for one in (*HOSTILE, *FOREIGN)] + [{"role": LONG[:200], "name": UNBROKEN[:200]}],
+        "documents": [{"title": LONG[:200], "reference": UNBROKEN[:200]}],
+        "remarks": HOSTILE[4],
+    }
+    for one in record["weights"]:
+        one["certificate"] = LONG[:200]
+    record["loading_conditions"] = [
+        {
+            "name": LONG[:200],
+            "items": [
+                {"name": names[i % len(names)], "mass_t": 0.5 + 0.01 * i, "x_m": 20.0, "y_m": 1.0, "z_m": 6.0}
+                for i in range(40)
+            ],
+            "tanks": [{"tank": tank["name"], "fill_percent": 40} for tank in record["tanks"]],
+        },
+        {"name": HOSTILE[0], "items": [{"name": UNBROKEN[:200], "mass_t": 9e4, "x_m": 20.0, "y_m": 0.0, "z_m": 6.0}]},
+    ]
+    record["stability"]["rules"] = ["imo-2008-is-code-a-2-2", "imo-2008-is-code-a-2-3"]
     record["survey_differences"] = [{"name": HOSTILE[2], "mass_t": -0.4, "x_m": 20.0, "y_m": 0.0, "z_m": 6.0}]
     return record

@@ -253,8 +253,10 @@ def condition(**change):
         "vcg_margin_standard_uncertainty_m": 0.0133,
         "governing": GoverningRule(rule_set="imo-2008-is-code", rule="gm", clause="A/2.2.4", side="starboard"),
         "criteria": (criterion(),),
-        "righting_arms": ArmColumns(heel_deg=(0.0,), righting_arm_m=(0.0,)),
+        "righting_arms": ArmColumns(heel_deg=(0.0,), righting_arm_m=(0.0,), area_m_rad=(0.0,)),
+        "loads": (),
         "findings": (),
+        "limit_findings": (),
     }
     return ConditionAnswer(**{**facts, **change})
 
