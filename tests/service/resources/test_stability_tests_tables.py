@@ -66,7 +66,7 @@ def test_tables_alone_give_gm_and_leave_the_arms_out(plain_http):
         found = outcomes(one)
         assert found.pop("gm") == "met"
         assert set(found.values()) == {"not_assessed"}
-        assert one["righting_arms"] == {"heel_deg": [], "righting_arm_m": []}
+        assert one["righting_arms"] == {"heel_deg": [], "righting_arm_m": [], "area_m_rad": []}
         assert one["vcg_margin_m"] == pytest.approx(one["gm_fluid_m"] - 0.15, abs=1e-4)  # the limit is KM − 0.15 m
         assert "cross-curves-missing" in [item["code"] for item in one["findings"]]
 
