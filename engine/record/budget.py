@@ -7,14 +7,14 @@ import numpy as np
 
 from engine.checks import Floats
 from engine.errors import NotDeterminedError
-from engine.record.chain import OUTPUTS, Chain
+from engine.record.chain import OUTPUTS, Chain, slope_of
 from engine.record.record import Parts, Record
 from engine.record.regression_chain import RegressionChain
 from engine.record.solve import Solution
 from engine.record.source import Source
 from engine.record.sources import sources
 from engine.record.survey_sources import AnyChain, height_factor
-from engine.uncertainty import Budget, Input, SlopeScatter, propagate, slope_scatter
+from engine.uncertainty import Budget, Input, SlopeScatter, propagate
 
 RESOLUTION_SHARE_RATIO = 0.5
 """Readings that happen to agree better than they can be read are not known better for it: their scatter counts as at
@@ -126,9 +126,7 @@ def _scatter(chain: AnyChain) -> tuple[SlopeScatter, SlopeScatter] | None:
     """Return the scatter of the lever and of the slope, None where too few readings show it."""
     try:
         lever = chain.lever_scatter()
-        return lever, slope_scatter(
-            residual_ratio=chain.inclined.regression.residual_ratio, moment_tm=chain.plateaus.moment_tm
-        )
+        return lever, slope_of(chain.inclined.regression, chain.plateaus)
     except NotDeterminedError:
         return None
 

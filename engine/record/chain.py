@@ -22,10 +22,11 @@ from engine.errors import NotDeterminedError
 from engine.flotation.tables import HydrostaticTables
 from engine.incline.geometric_fit import GeometricFit, slope_by_tangents
 from engine.incline.moments import Plateaus
+from engine.incline.regression import Regression
 from engine.lightship.derivation import Derivation
 from engine.record.record import Record
 from engine.record.solve import Inclined, Solution, Surveyed
-from engine.uncertainty import Output, SlopeScatter, slope_scatter
+from engine.uncertainty import Output, SlopeScatter, plateaus_of, slope_scatter
 
 OUTPUTS = (
     Output("mass_t", "t"),
@@ -80,6 +81,18 @@ def of_each(shifts: Sequence[Shift], name: str, shape: tuple[int, int]) -> Float
     for row, shift in zip(found, shifts, strict=True):
         row[:] = getattr(shift, name)
     return found
+
+
+def slope_of(regression: Regression, plateaus: Plateaus) -> SlopeScatter:
+    """Return the scatter of the regression's slope, readings repeated at one moment being of one move.
+
+    Raises
+    ------
+    NotDeterminedError
+        Of ``slope_scatter``.
+    """
+    moment = plateaus.moment_tm
+    return slope_scatter(residual_ratio=regression.residual_ratio, moment_tm=moment, plateau=plateaus_of(moment))
 
 
 def slope_changes(
@@ -192,7 +205,11 @@ class Chain:
         NotDeterminedError
             Too few readings to show one.
         """
-        return slope_scatter(residual_ratio=self.fit.residual_ratio, moment_tm=self.fit.tangent_by_lever_per_m)
+        return slope_scatter(
+            residual_ratio=self.fit.residual_ratio,
+            moment_tm=self.fit.tangent_by_lever_per_m,
+            plateau=plateaus_of(self.plateaus.moment_tm),
+        )
 
     def by_readings(self, spread_ratio: Floats) -> Floats:
         """Return (6,) change of ``OUTPUTS`` where every reading errs by its own spread, all independent."""

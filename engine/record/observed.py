@@ -16,11 +16,11 @@ from engine.incline.geometric_fit import less_zero
 from engine.incline.instruments import Pendulum, UTube
 from engine.incline.moments import Plateaus
 from engine.record.budget import Uncertainty, reading_uncertainty_ratio
-from engine.record.chain import Chain
+from engine.record.chain import Chain, slope_of
 from engine.record.record import Record
 from engine.record.solve import Inclined, Solution, Surveyed
 from engine.rules import OBSERVED_DECIMALS
-from engine.uncertainty import slope_scatter, straightness
+from engine.uncertainty import straightness
 
 Pairs = Iterator[tuple[str, float]]
 
@@ -208,7 +208,7 @@ def _plot(record: Record, inclined: Inclined, plateaus: Plateaus) -> Pairs:
         return
     yield "instrument_slope_deviation_percent", 100.0 * np.max(np.abs(slopes[usable] - pooled)) / pooled
     try:
-        reading = slope_scatter(residual_ratio=residual, moment_tm=moment).reading_standard_deviation_ratio
+        reading = slope_of(inclined.regression, plateaus).reading_standard_deviation_ratio
     except NotDeterminedError:
         return
     if reading:

@@ -16,10 +16,10 @@ from engine.incline.geometric_fit import slope_by_tangents
 from engine.incline.moments import Plateaus
 from engine.lightship.derivation import Derivation
 from engine.record.as_inclined import afloat
-from engine.record.chain import Shift, of_each, slope_changes
+from engine.record.chain import Shift, of_each, slope_changes, slope_of
 from engine.record.record import Record
 from engine.record.solve import Inclined, Solution, Surveyed, survey_plane
-from engine.uncertainty import SlopeScatter, slope_scatter
+from engine.uncertainty import SlopeScatter
 
 STEPS = np.array([1e-4, 1e-4, 1e-5, 1e-4])
 """Of draft, trim, tan heel and sag. [m], [m], [1], [m]"""
@@ -68,7 +68,7 @@ class RegressionChain:
 
     def lever_scatter(self) -> SlopeScatter:
         """Return the scatter of the slope."""
-        return slope_scatter(residual_ratio=self.inclined.regression.residual_ratio, moment_tm=self.plateaus.moment_tm)
+        return slope_of(self.inclined.regression, self.plateaus)
 
     def by_readings(self, spread_ratio: Floats) -> Floats:
         """Return (6,) change of ``OUTPUTS`` where every reading errs by its own spread, all independent."""

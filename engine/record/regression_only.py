@@ -17,10 +17,10 @@ from engine.incline.plausible import refuse_implausible_gm
 from engine.incline.regression import Regression, regress
 from engine.lightship.derivation import Derivation, Entry, Mass, derive_lightship
 from engine.record.budget import reading_uncertainty_ratio, scatter_input
-from engine.record.chain import of_each, slope_changes
+from engine.record.chain import of_each, slope_changes, slope_of
 from engine.record.part_sources import incline_sources, item_sources
 from engine.record.record import Parts
-from engine.uncertainty import Budget, Input, Output, propagate, slope_scatter
+from engine.uncertainty import Budget, Input, Output, propagate
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,7 @@ def _scatter(
 ) -> tuple[float, float]:
     """Return the slope's standard uncertainty from its scatter, else from what is assumed of a reading; its freedom."""
     try:
-        found = slope_scatter(residual_ratio=fit.residual_ratio, moment_tm=moved.moment_tm)
+        found = slope_of(fit, moved)
     except NotDeterminedError:
         spread = np.nan_to_num(reading_uncertainty_ratio(parts, tangents))
         return float(np.sqrt(np.sum((by_tangents * spread) ** 2))), np.inf

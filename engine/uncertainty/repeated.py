@@ -41,7 +41,7 @@ class SlopeScatter(NamedTuple):
     reading_standard_deviation_ratio: float | None
 
 
-def slope_scatter(*, residual_ratio: Floats, moment_tm: Floats) -> SlopeScatter:
+def slope_scatter(*, residual_ratio: Floats, moment_tm: Floats, plateau: np.ndarray | None = None) -> SlopeScatter:
     r"""Estimate the standard uncertainty of the pooled slope from the fit's residuals.
 
     Parameters
@@ -50,6 +50,8 @@ def slope_scatter(*, residual_ratio: Floats, moment_tm: Floats) -> SlopeScatter:
         Residual tangents of the pooled fit with one intercept an instrument, NaN where missed.
     moment_tm : (n,) float64
         Heeling moment at each reading. [t·m]
+    plateau : (n,) int, optional
+        Of which move each reading is, ``plateaus_of``; without it each is of a move of its own.
 
     Raises
     ------
@@ -78,8 +80,8 @@ def slope_scatter(*, residual_ratio: Floats, moment_tm: Floats) -> SlopeScatter:
         )
     known = np.isfinite(table)
     known &= known.sum(axis=1, keepdims=True) >= 2  # one reading only fixes its own intercept
-    plateau = plateaus_of(moment)
-    moves = np.unique(plateau[known.any(axis=0)])
+    of_move = np.arange(len(moment)) if plateau is None else plateau
+    moves = np.unique(of_move[known.any(axis=0)])
     if len(moves) < 3 and (np.ptp(moment) > 0 or len(moment) < 3):
         raise NotDeterminedError(
             f"scatter shows from 3 moves with readings on, there are {len(moves)}",
@@ -90,7 +92,7 @@ def slope_scatter(*, residual_ratio: Floats, moment_tm: Floats) -> SlopeScatter:
         )
     instrument, move = np.nonzero(known)
     residual = table[known]
-    member = (plateau[move][:, None] == moves).astype(np.float64)  # Z, (N, n)
+    member = (of_move[move][:, None] == moves).astype(np.float64)  # Z, (N, n)
     centred = _within(moment[move][:, None], instrument)
     spread = float(np.sum(centred**2))
     if spread <= 1e-12 * max(float(np.sum(moment[move] ** 2)), 1e-300):

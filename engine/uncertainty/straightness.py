@@ -12,7 +12,7 @@ import numpy as np
 
 from engine.checks import Floats
 from engine.errors import NotDeterminedError
-from engine.uncertainty.repeated import slope_scatter
+from engine.uncertainty.repeated import plateaus_of, slope_scatter
 from engine.uncertainty.studentised import pooled_leverage, pooled_residual, studentised
 
 LEAST_DEGREES_OF_FREEDOM = 3
@@ -138,7 +138,8 @@ def _weights(residual: Floats, moment: Floats, reading: Floats) -> Floats:
     """Return the inverse variances, of the coarsest reading 1."""
     plain = pooled_residual(values=residual, moment_tm=moment, weight=np.ones_like(reading))
     try:
-        common = slope_scatter(residual_ratio=plain, moment_tm=moment).common_standard_deviation_ratio or 0.0
+        found = slope_scatter(residual_ratio=plain, moment_tm=moment, plateau=plateaus_of(moment))
+        common = found.common_standard_deviation_ratio or 0.0
     except NotDeterminedError:
         common = 0.0
     variance = reading**2 + common**2

@@ -112,10 +112,10 @@ def _lightship(ship: LightshipAnswer) -> list[str]:
         spread = "" if half is None else f"  +/- {getattr(half, name):.{digits}f}"
         lines.append(f"  {label:<18}{getattr(ship, name):11.{digits}f}{spread} {unit}")
     for one in ship.budget_summary:
-        label = {"mass_t": "mass", "z_m": "VCG"}.get(one.result)
-        if label is not None:
+        result = {"mass_t": "mass", "z_m": "VCG"}.get(one.result)
+        if result is not None:
             mended = " and ".join(one.halved_by)
-            lines.append(f"  uncertainty of {label}: mostly {one.dominating}; halved only by mending {mended}")
+            lines.append(f"  uncertainty of {result}: mostly {one.dominating}; halved only by mending {mended}")
     return lines
 
 

@@ -5,7 +5,7 @@ import pytest
 
 from engine.errors import NotDeterminedError
 from engine.incline.regression import regress
-from engine.uncertainty import coverage_factor, slope_scatter
+from engine.uncertainty import coverage_factor, plateaus_of, slope_scatter
 
 MOMENT = np.array([0.0, 20.0, 40.0, 20.0, 0.0, -20.0, -40.0, -20.0, 0.0])
 SXX = float(np.sum((MOMENT - MOMENT.mean()) ** 2))
@@ -155,7 +155,7 @@ def test_perfect_readings_have_no_scatter():
 )
 def test_not_determined(moment, code):
     with pytest.raises(NotDeterminedError) as caught:
-        slope_scatter(residual_ratio=np.zeros((2, len(moment))), moment_tm=moment)
+        slope_scatter(residual_ratio=np.zeros((2, len(moment))), moment_tm=moment, plateau=plateaus_of(moment))
     assert caught.value.code == code
 
 
@@ -166,7 +166,7 @@ TWICE = np.repeat(MOMENT, 2)
 def test_readings_repeated_at_one_moment_count_no_move():
     # closed form: the means of the nine plateaus are a balanced table of one row, u² = Σ r̄²/(7 Sxx), ν = 7
     r = residual(readings(np.random.default_rng(3), common=READING, moment=TWICE), TWICE).residual_ratio
-    found = slope_scatter(residual_ratio=r, moment_tm=TWICE)
+    found = slope_scatter(residual_ratio=r, moment_tm=TWICE, plateau=plateaus_of(TWICE))
     mean = r.mean(axis=0).reshape(9, 2).mean(axis=1)
     assert found.degrees_of_freedom == pytest.approx(7, rel=1e-12)
     assert found.slope_standard_uncertainty_per_tm == pytest.approx(np.sqrt(np.sum(mean**2) / 7 / SXX), rel=1e-11)
@@ -178,7 +178,9 @@ def test_one_instrument_read_twice_tells_its_own_error_from_the_moves():
     for _ in range(400):
         gust = np.repeat(rng.normal(scale=2 * READING, size=9), 2)
         table = readings(rng, common=0.0, instruments=1, moment=TWICE) + gust
-        found = slope_scatter(residual_ratio=residual(table, TWICE).residual_ratio, moment_tm=TWICE)
+        found = slope_scatter(
+            residual_ratio=residual(table, TWICE).residual_ratio, moment_tm=TWICE, plateau=plateaus_of(TWICE)
+        )
         own.append(found.reading_standard_deviation_ratio**2)
         shared.append(found.common_standard_deviation_ratio**2)
     # the means of 400 variances of 9 and 7 degrees of freedom: 2 % and 3 % of themselves, and more where cut off at 0
@@ -198,7 +200,7 @@ def test_coverage_with_readings_repeated_at_one_moment(repeats, shared):
         if not shared:
             gust = rng.normal(scale=2 * READING, size=len(moment))
         fit = residual(readings(rng, common=0.0, moment=moment) + gust, moment)
-        found = slope_scatter(residual_ratio=fit.residual_ratio, moment_tm=moment)
+        found = slope_scatter(residual_ratio=fit.residual_ratio, moment_tm=moment, plateau=plateaus_of(moment))
         k = coverage_factor(found.degrees_of_freedom, coverage_percent=95.0)
         inside += abs(fit.slope_per_tm - SLOPE) <= k * found.slope_standard_uncertainty_per_tm
     # of 600 at 95 % three standard deviations are 2.7 %; other gusts each time are covered by more
