@@ -1,8 +1,9 @@
 """One part of a record against another. Layer: engine.diagnosis.
 
-Each check is a difference beside the limit it should keep: ``COVERAGE`` = 2 standard uncertainties of the difference,
-or Student's factor at 95 % where the uncertainty comes from the readings' own scatter (our choice; no standard gives a
-number). A check that cannot be made is left out.
+Each check is a difference beside the limit it should keep, and the verdict takes one beyond it as evidence of an error.
+So the limit is a normal deviate for all differences of a kind together (our choice; no standard gives a number):
+``OF_RECORD`` = 3 where the record is held against itself, ``OF_PREDICTION`` = 2 against what was expected of the ship;
+Student's factor where the uncertainty comes from the readings' own scatter. A check that cannot be made is left out.
 """
 
 from collections.abc import Sequence
@@ -17,6 +18,8 @@ from engine.survey.waterline import Heights
 from engine.uncertainty.coverage import coverage_factor
 
 COVERAGE = 2.0
+OF_RECORD, OF_PREDICTION = 3.0, 2.0
+"""Normal deviates passed by chance, on either side, in 0.27 % and 4.6 % of sound tests, by any check of the kind."""
 SAME_MOMENT_RATIO = 0.02
 """Readings whose moments differ from that of reading 0 by less than this share of the largest are zeros."""
 
@@ -53,6 +56,19 @@ def _check(name: str, value: float, limit: float, unit: str, message: str, instr
     return CrossCheck(name, float(value), float(limit), unit, bool(abs(value) <= limit), message, instrument)
 
 
+def shared_coverage_percent(deviate: float, count: int) -> float:
+    """Return the coverage of each of so many checks that together are passed as seldom as one normal deviate.
+
+    Examples
+    --------
+    >>> print(f"{shared_coverage_percent(2.0, 1):.2f} {shared_coverage_percent(2.0, 3):.2f}")
+    95.45 98.46
+    """
+    from scipy.special import ndtr
+
+    return 100.0 * float((1.0 - 2.0 * ndtr(-deviate)) ** (1.0 / count))
+
+
 def marks_against_freeboards(
     *, heights: Heights, length_bp_m: float, common_standard_uncertainty_m: float = COMMON_FREEBOARD_M
 ) -> tuple[CrossCheck, ...]:
@@ -70,19 +86,37 @@ def marks_against_freeboards(
     found = np.linalg.solve(information, design.T @ weight @ heights.at(1.0))[3]
     spread = np.sqrt(np.linalg.inv(information)[3, 3])
     message = "water by the draft marks less water by the freeboards"
-    return (_check("marks-against-freeboards", found, COVERAGE * spread, "m", message),)
+    return (_check("marks-against-freeboards", found, OF_RECORD * spread, "m", message),)
 
 
-def surveyed_against_predicted(*, surveyed: Loaded, predicted: Loaded) -> tuple[CrossCheck, ...]:
-    """Return displacement and LCG as surveyed less as predicted."""
+class Height(NamedTuple):
+    """A VCG with its standard uncertainty. [m]"""
+
+    vcg_m: float
+    vcg_standard_uncertainty_m: float
+
+
+def surveyed_against_predicted(
+    *, surveyed: Loaded, predicted: Loaded, derived: Height | None = None, expected: Height | None = None
+) -> tuple[CrossCheck, ...]:
+    """Return displacement, LCG and, where both are known, the lightship's VCG, each as found less as predicted."""
+    height = derived is not None and expected is not None
+    factor = coverage_factor(np.inf, coverage_percent=shared_coverage_percent(OF_PREDICTION, 3 if height else 2))
     mass = np.hypot(surveyed.mass_standard_uncertainty_t, predicted.mass_standard_uncertainty_t)
     lcg = np.hypot(surveyed.lcg_standard_uncertainty_m, predicted.lcg_standard_uncertainty_m)
-    return (
-        _check("displacement-against-predicted", surveyed.mass_t - predicted.mass_t, COVERAGE * mass, "t",
+    found = [
+        _check("displacement-against-predicted", surveyed.mass_t - predicted.mass_t, factor * mass, "t",
                "surveyed displacement less predicted"),
-        _check("lcg-against-predicted", surveyed.lcg_m - predicted.lcg_m, COVERAGE * lcg, "m",
+        _check("lcg-against-predicted", surveyed.lcg_m - predicted.lcg_m, factor * lcg, "m",
                "surveyed LCG less predicted"),
-    )  # fmt: skip
+    ]  # fmt: skip
+    if derived is not None and expected is not None:
+        spread = np.hypot(derived.vcg_standard_uncertainty_m, expected.vcg_standard_uncertainty_m)
+        found.append(
+            _check("vcg-against-predicted", derived.vcg_m - expected.vcg_m, factor * spread, "m",
+                   "VCG of the lightship less predicted")
+        )  # fmt: skip
+    return tuple(found)
 
 
 def regression_against_geometric_fit(
@@ -118,6 +152,8 @@ def instruments_against_each_other(*, moment_tm: Floats, tangents: Sequence[Floa
     table = np.stack([np.asarray(t, dtype=np.float64) for t in tangents])
     moment = np.asarray(moment_tm, dtype=np.float64)
     found = []
+    of_two = len(table) == 2  # one difference, told twice
+    coverage = shared_coverage_percent(OF_RECORD, 1 if of_two else max(len(table), 1))
     for i in range(len(table)):
         others = np.delete(table, i, axis=0)
         use = np.isfinite(table[i]) & np.isfinite(others).all(axis=0) & (len(others) > 0)
@@ -133,7 +169,7 @@ def instruments_against_each_other(*, moment_tm: Floats, tangents: Sequence[Floa
         residual = apart - apart.mean() - off * m
         freedom = float(use.sum() - 2)
         spread = float(np.sqrt(residual @ residual / freedom / (m @ m)))
-        limit = max(coverage_factor(freedom) * spread / abs(slope), LEAST_SLOPE_RATIO)
+        limit = max(coverage_factor(freedom, coverage_percent=coverage) * spread / abs(slope), LEAST_SLOPE_RATIO)
         found.append(_check("instrument-against-the-others", off / slope, limit, "1",
                             "its slope over the others' slope, less 1", i))  # fmt: skip
     return tuple(found)
@@ -156,9 +192,15 @@ def zeros(*, moment_tm: Floats, residual_ratio: Floats) -> tuple[CrossCheck, ...
     at_zero = taken & (np.abs(moment - moment[0]) <= SAME_MOMENT_RATIO * max(float(np.abs(moment).max()), 1e-300))
     if at_zero.sum() < 2 or taken.sum() - at_zero.sum() < 3:
         return ()
-    # scatter of the readings that are not zeros: a walking zero must not hide in its own limit
-    others = mean[taken & ~at_zero]
-    freedom = float(len(others) - 1)
-    spread = float(np.sqrt(2 * np.mean(others**2) * len(others) / freedom))
-    message = f"largest less smallest residual of {int(at_zero.sum())} zeros, as a tangent"
-    return (_check("zeros", float(np.ptp(mean[at_zero])), coverage_factor(freedom) * spread, "1", message),)
+    # scatter of the other readings about a line of their own: a walking zero must not hide in its own limit
+    others = taken & ~at_zero
+    design = np.stack([np.ones(others.sum()), moment[others]], axis=1)
+    line, _, rank, _ = np.linalg.lstsq(design, mean[others], rcond=None)
+    left = mean[others] - design @ line
+    freedom = float(len(left) - rank)
+    spread = float(np.sqrt(2 * np.sum(left**2) / freedom))
+    zero_count = int(at_zero.sum())
+    message = f"largest less smallest residual of {zero_count} zeros, as a tangent"
+    coverage = shared_coverage_percent(OF_RECORD, zero_count * (zero_count - 1) // 2)  # the largest of so many pairs
+    factor = coverage_factor(freedom, coverage_percent=coverage)
+    return (_check("zeros", float(np.ptp(mean[at_zero])), factor * spread, "1", message),)

@@ -7,7 +7,7 @@ import numpy as np
 
 from engine.checks import Floats
 from engine.diagnosis import cross_checks
-from engine.diagnosis.cross_checks import CrossCheck
+from engine.diagnosis.cross_checks import CrossCheck, Height
 from engine.diagnosis.incline import MOST_ENTRIES, diagnose
 from engine.diagnosis.live import Guidance, guidance
 from engine.diagnosis.result import Diagnosis
@@ -27,8 +27,9 @@ from engine.survey.ledger import Item
 
 LEAST_READING_RATIO = 1e-7
 """A reading stated as exact is judged as if it were known to this tangent: less is round-off."""
-PREDICTED_MASS_PERCENT, PREDICTED_LCG_PERCENT = 1.0, 0.5
-"""Standard uncertainties of a predicted lightship that states none: of its mass, of the length (our choice)."""
+PREDICTED_MASS_PERCENT, PREDICTED_LCG_PERCENT, PREDICTED_VCG_PERCENT = 1.0, 0.5, 1.0
+"""Standard uncertainties of a predicted lightship that states none: of its mass, of the length, of its VCG (our choice;
+1 % of VCG is where SOLAS II-1/5 begins to ask)."""
 
 
 def reading_uncertainty_by_instrument(parts: Parts, tangents: Floats) -> Floats:
@@ -146,6 +147,19 @@ def _surveyed(solution: Solution, spread: Uncertainty | None) -> Loaded | None:
     return Loaded(at.afloat.displacement_t, float(at.centre_m[0]), u["displacement_t"], u["x_m"])
 
 
+def _derived_vcg(solution: Solution, spread: Uncertainty | None) -> Height | None:
+    if solution.derivation is None or spread is None:
+        return None
+    return Height(float(solution.derivation.lightship.centre_m[2]), spread.standard_uncertainty["z_m"])
+
+
+def _predicted_vcg(predicted: Lightship) -> Height | None:
+    if predicted.z_m is None:
+        return None
+    stated = None if predicted.spread is None else predicted.spread.z_m
+    return Height(predicted.z_m, stated or abs(predicted.z_m) * PREDICTED_VCG_PERCENT / 100)
+
+
 def survey_diagnoses(
     record: Record, solution: Solution, spread: Uncertainty | None, predicted: Lightship | None
 ) -> tuple[SurveyDiagnosis, ...]:
@@ -184,7 +198,12 @@ def checks_across(
     expected = None if predicted is None else predicted_as_inclined(record, solution, predicted)
     surveyed = _surveyed(solution, spread)
     if expected is not None and surveyed is not None:
-        found += cross_checks.surveyed_against_predicted(surveyed=surveyed, predicted=expected)
+        found += cross_checks.surveyed_against_predicted(
+            surveyed=surveyed,
+            predicted=expected,
+            derived=_derived_vcg(solution, spread),
+            expected=None if predicted is None else _predicted_vcg(predicted),
+        )
     if solution.inclined is not None:
         moment, inclined = solution.plateaus.moment_tm, solution.inclined
         found += cross_checks.instruments_against_each_other(moment_tm=moment, tangents=list(inclined.tangents))

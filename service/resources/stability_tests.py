@@ -46,6 +46,7 @@ from service.schemas.loading_answer import ConditionResult, assess_conditions
 from service.schemas.record import StabilityTest
 from service.schemas.table_hull import TablesHull
 from service.schemas.verdict import Verdict, verdict
+from service.schemas.verdict_doubt import Doubt, of_prediction
 from service.schemas.waterline import AsInclined, WaterlineAnswer, waterline
 
 router = APIRouter()
@@ -63,6 +64,8 @@ SUSPECT = frozenset(
     }
 )
 """Findings that put the record itself in question."""
+DOUBTFUL = frozenset({"double-entry", "unfair-point"})
+"""Findings that put one of its inputs in doubt: it may be as entered."""
 
 
 class StabilityTestAnswer(Model):
@@ -121,12 +124,13 @@ def compute(request: StabilityTest) -> StabilityTestAnswer:
     conditions = _conditions(turned, record, solved, spread)
     shown = (*noticed(record, solved, spread), *diagnosis_left_out(record), *_suspicions(record, solved, request))
     doubted = _references_doubted(record, solved, references)
+    predicted: dict[Against, Lightship] = {k: v for k, v in references.items() if k == "predicted"}
+    wrong_prediction = bool(_references_doubted(record, solved, predicted))
+    crossed = cross_checks(checks_across(record, solved, spread, references.get("predicted")), record.instruments)
     answer = StabilityTestAnswer(
         **steps,
         checks=checks,
-        cross_checks=cross_checks(
-            checks_across(record, solved, spread, references.get("predicted")), record.instruments
-        ),
+        cross_checks=crossed,
         comparisons=comparisons,
         loading_conditions=conditions,
         verdict=verdict(
@@ -141,6 +145,10 @@ def compute(request: StabilityTest) -> StabilityTestAnswer:
             conditions=conditions,
             conditions_asked=bool(request.loading_conditions),
             references_doubted=[one.message for one in doubted],
+            doubt=Doubt(
+                crossed=[one for one in crossed if not one.agrees and not (wrong_prediction and of_prediction(one))],
+                inputs=[one.message for one in (*found, *shown) if one.code in DOUBTFUL],
+            ),
         ),
         findings=findings((*found, *shown, *doubted)),
         provenance=Provenance(rule_sets=tuple(f"{one.name} {one.version}" for one in sets)),

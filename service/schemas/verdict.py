@@ -12,38 +12,18 @@ from service.schemas.diagnosis import Diagnosis, SurveyDiagnosis
 from service.schemas.loading_answer import ConditionAnswer, ConditionResult
 from service.schemas.plain_words import all_of, count, every_of, in_words, look
 from service.schemas.stability import CriterionAnswer, GoverningRule
+from service.schemas.verdict_doubt import NO_DOUBT, Doubt
+from service.schemas.verdict_terms import (
+    ASKED_FOR,
+    FROM_MEMORY,
+    NOT_IN_A_RECORD,
+    OUT_OF_RANGE,
+    OUTSIDE_SHIP,
+    SIGNS,
+    STEPS,
+)
 
 Answer = Literal["yes", "no", "not_known"]
-
-STEPS = {
-    "waterline": "the floating position",
-    "as_inclined": "the state as inclined",
-    "incline": "GM",
-    "deadweight": "the deadweight",
-    "lightship": "the lightship",
-}
-ASKED_FOR = {
-    "amended_information": "amended stability information",
-    "survey_only": "a lightweight survey",
-    "full_test": "a full stability test",
-}
-"""What a trigger asks for, the most demanding last."""
-SIGNS = {"at_least": "at least", "at_most": "at most", "within": "from"}
-
-
-NOT_IN_A_RECORD = frozenset(
-    {
-        "procedure_notice_days",
-        "weight_certificate_age_days",
-        "slack_double_bottoms_count",
-        "slack_tanks_largest_per_liquid_count",
-        "double_bottom_least_fill_percent",
-        "double_bottom_largest_fill_percent",
-    }
-)
-"""What rules ask that a record has no place for: it cannot keep a test from being called sound, and is listed."""
-FROM_MEMORY = "from memory"
-OUT_OF_RANGE, OUTSIDE_SHIP = "weather-criterion-range", "outside-ship"
 
 
 class Statement(Model):
@@ -74,6 +54,7 @@ def verdict(
     conditions: Sequence[ConditionResult],
     conditions_asked: bool,
     references_doubted: Sequence[str] = (),
+    doubt: Doubt = NO_DOUBT,
 ) -> Verdict:
     """Return the three statements.
 
@@ -93,6 +74,9 @@ def verdict(
         Whether loading conditions were given.
     references_doubted : sequence of str
         What looks wrong of the lightships stated: the test does not rest on them.
+    doubt : Doubt
+        Evidence of an error that no diagnosis has named: the test is then not called sound, and what rests on it is
+        not known.
     """
     lightship = all(step != "lightship" for step, _ in undone)
     differs = _differs(comparisons, lightship=lightship)
@@ -100,18 +84,19 @@ def verdict(
     differs = differs.model_copy(update={"evidence": wrong + differs.evidence})
     meets = _meets(conditions, asked=conditions_asked, lightship=lightship)
     return Verdict(
-        test_is_sound=_sound(checks, faults, undone, suspicions),
-        differs_from_approved=_in_doubt(differs, len(faults), len(suspicions) + len(references_doubted)),
-        conditions_meet_criteria=_in_doubt(meets, len(faults), len(suspicions)),
+        test_is_sound=_sound(checks, faults, undone, suspicions, doubt),
+        differs_from_approved=_in_doubt(differs, len(faults), len(suspicions) + len(references_doubted), doubt),
+        conditions_meet_criteria=_in_doubt(meets, len(faults), len(suspicions), doubt),
     )
 
 
-def _in_doubt(said: Statement, faults: int, suspicions: int) -> Statement:
+def _in_doubt(said: Statement, faults: int, suspicions: int, doubt: Doubt) -> Statement:
     """Return what was said as not known where the numbers it rests on are in doubt themselves."""
-    if said.answer == "not_known" or not (faults or suspicions):
+    if said.answer == "not_known" or not (faults or suspicions or doubt):
         return said
     why = [f"{count(faults, 'fault')} suspected in the test"] if faults else []
     why += [f"{count(suspicions, 'entry', verb=False)} of the record {look(suspicions)} wrong"] if suspicions else []
+    why += doubt.reasons()
     words = f"Not known while {' and '.join(why)}. As computed: {said.statement}"
     return Statement(question=said.question, answer="not_known", statement=words, evidence=said.evidence)
 
@@ -121,6 +106,7 @@ def _sound(
     faults: Sequence[Diagnosis | SurveyDiagnosis],
     undone: Sequence[tuple[str, NotDetermined]],
     suspicions: Sequence[str],
+    doubt: Doubt,
 ) -> Statement:
     required = [one for one in checks if one.level == "required" and one.quantity not in NOT_IN_A_RECORD]
     remembered = [one for one in required if FROM_MEMORY in one.source and one.outcome == "not_met"]
@@ -135,9 +121,11 @@ def _sound(
     evidence += [f"not met: {_observed(one)}" for one in broken]
     evidence += [f"not met by a rule from memory, look up its text: {_observed(one)}" for one in remembered]
     evidence += [f"looks wrong: {one}" for one in suspicions]
+    evidence += doubt.evidence()
     evidence += [f"not assessed: {_observed(one)}" for one in open_]
     evidence += [f"not part of a record, to be shown otherwise: {_observed(one)}" for one in elsewhere]
-    evidence += [f"advised, not met: {_observed(one)}" for one in checks if _advised_in_vain(one)]
+    advised = [one for one in checks if one.level == "advised" and one.outcome == "not_met"]
+    evidence += [f"advised, not met: {_observed(one)}" for one in advised]
     evidence += [f"{count(met, 'required check')} met"] if met else []
     if undone or faults or broken or suspicions:
         found = [
@@ -152,7 +140,9 @@ def _sound(
             (undone, f"{count(len(undone), 'step')} not determined"),
         ]
         answer: Answer = "no"
-        words = f"In question: {', '.join(told for ones, told in found if ones)}."
+        words = f"In question: {', '.join([*(told for ones, told in found if ones), *doubt.reasons()])}."
+    elif doubt:
+        answer, words = "not_known", doubt.statement()
     elif remembered:
         answer = "not_known"
         words = (
@@ -347,7 +337,3 @@ def _cited(named: NextTrigger | GoverningRule, rows: Sequence[TriggerAnswer | Cr
         if (row.rule_set, row.rule) == (named.rule_set, named.rule):
             return row.title, f"[{row.clause}; {row.source}]"
     return in_words(named.rule), f"[{named.clause}; {in_words(named.rule_set)}]"
-
-
-def _advised_in_vain(check: CheckAnswer) -> bool:
-    return check.level == "advised" and check.outcome == "not_met"
