@@ -133,7 +133,8 @@ def test_samples_by_hydrometer(tmp_path: Path, capsys: pytest.CaptureFixture[str
 
 def test_how_the_test_was_conducted(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Cells with a date or a time of day are read as the record has them."""
-    tables = tables_of(on_a_sheet())
+    tables = tables_of({key: part for key, part in on_a_sheet().items() if key != "conduct"})
+    tables["weights"] = [row[:-1] for row in tables["weights"]]  # those of the demo have certificates
     tables["record"] += [["conduct/day", datetime(2026, 5, 14)], ["conduct/start_time", time(8, 40)]]
     tables["persons"] = [["role", "name"], ["for the yard", None], ["for the authority", "Person One"]]
     tables["documents"] = [["title", "reference"], ["Lines plan", 17]]
@@ -168,8 +169,8 @@ def _set(table: str, row: int, column: int, value: Any) -> Change:
         (_set("tanks", 1, 1, "barrel"), "tanks!A2, shape: kind must be one of"),
         (_set("hull", 5, 2, None), "hull!A6: x, y and z are needed"),
         (_set("hull", 0, 0, "x"), "hull!A1: the heads must be"),
-        (lambda tables: tables["record"].append(["water", 1.025]), "record!B17: a value stands in the way"),
-        (lambda tables: tables["record"].append(["hull", 1.025]), "record!B17: a value stands in the way"),
+        (lambda tables: tables["record"].append(["water", 1.025]), "record!B31: a value stands in the way"),
+        (lambda tables: tables["record"].append(["hull", 1.025]), "record!B31: a value stands in the way"),
         (lambda tables: tables.pop("water"), "water: a required field is missing (missing-field)"),
     ],
 )

@@ -27,6 +27,15 @@ CONDUCT = {
 }
 
 
+def test_the_demonstration_leaves_nothing_of_it_unstated(demo):
+    document = stability_test_report(demo.request, demo.answer)
+    words = [one.text for one in section(document, "Conditions of the day and water").blocks if isinstance(one, Words)]
+    assert not any(one.startswith("Not stated") for one in words)
+    assert document.occasion.startswith("2026-05-14, 08:40 to 11:25, Invented")
+    people = section(document, "Vessel, drawings and people").blocks[-1]
+    assert all(name is None for _, name in people.rows)  # capacities alone: no person is invented
+
+
 def report_of(asked, units="si", **conduct):
     record = {**copy.deepcopy(asked.record), "conduct": conduct}
     record["weights"][1]["certificate"] = "INV-W-17"
@@ -62,13 +71,14 @@ def test_what_is_given_stands_in_its_place(demo):
         (("for the authority", "Person One"), ("reads a pendulum", None)),
     ]
     weights = section(document, "Inclining weights and moves").blocks[0]
-    assert [row[-1] for row in weights.rows] == ["", "INV-W-17", *[""] * (len(weights.rows) - 2)]
+    given = [one["certificate"] for one in demo.record["weights"]]
+    assert [row[-1] for row in weights.rows] == [given[0], "INV-W-17", *given[2:]]
 
 
-def test_what_is_not_stated_is_named(demo):
+def test_what_is_not_stated_is_named(demo, noiseless):
     told = [one.text for one in section(report_of(demo, **CONDUCT), "Conditions of the day and water").blocks[1:2]]
     assert told == ["Not stated in the record: weather, air temperature, sea, condition of the vessel."]
-    bare = stability_test_report(demo.request, demo.answer)
+    bare = stability_test_report(noiseless.request, noiseless.answer)  # its record tells nothing of it
     words = [one.text for one in section(bare, "Conditions of the day and water").blocks if isinstance(one, Words)]
     assert words[0].startswith("Not stated in the record: date, time, place, weather,")
     assert bare.occasion == ""

@@ -152,8 +152,9 @@ def test_samples_brought_to_the_water_say_so(demo):
     assert "Temperature of the water alongside" in [one.label for one in facts.rows]
 
 
-def test_no_people_are_invented(demo):
-    document = report(demo)
+def test_no_people_are_invented(noiseless):
+    """Its record tells nothing of how the test was conducted."""
+    document = report(noiseless)
     assert "names no people" in words(document)
     signed = section(document, "Signatures").blocks[0]
     assert isinstance(signed, Signatures)
