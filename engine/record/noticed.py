@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from engine.checks import Floats
 from engine.findings import Finding
 from engine.flotation.tables import HydrostaticTables
 from engine.incline.effects import moves_without_effect
@@ -30,7 +31,8 @@ def noticed(record: Record, solution: Solution, uncertainty: Uncertainty | None)
         found += _spread(uncertainty)
     found += of_readings(record)
     displacement = None if solution.surveyed is None else solution.surveyed.afloat.displacement_t
-    found += of_weights(record, solution.plateaus, displacement_t=displacement)
+    tangents = heel_tangents(record.instruments, heel_at_zero_deg=0.0, reading_count=record.reading_count)
+    found += of_weights(record, solution.plateaus, tangents, displacement_t=displacement)
     found += _places(record)
     found += of_deck(record)
     found += _kept(record, solution)
@@ -158,9 +160,8 @@ def of_readings(record: Parts) -> Iterator[Finding]:
             yield Finding("instrument-not-used", f"instruments/{number} has fewer than two readings: it shows no slope")
 
 
-def of_weights(record: Parts, moved: Plateaus, *, displacement_t: float | None) -> Iterator[Finding]:
+def of_weights(record: Parts, moved: Plateaus, tangents: Floats, *, displacement_t: float | None) -> Iterator[Finding]:
     """Yield moves whose effect is not that logged and weights that do not go with one another or with the ship. [t]"""
-    tangents = heel_tangents(record.instruments, heel_at_zero_deg=0.0, reading_count=record.reading_count)
     yield from moves_without_effect(
         weights=record.weights,
         moves=record.moves,

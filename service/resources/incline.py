@@ -143,9 +143,9 @@ def _with_displacement(request: InclineRequest, displacement: Measured) -> Incli
     surface = free_surface_tm(liquids, UPRIGHT)
     of_tanks = (one for aboard in parts.tanks for one in aboard.tank.findings)
     moved = parts.moved()
-    of_masses = of_weights(parts, moved, displacement_t=displacement.value)
-    noticed_here = (*of_tanks, *of_readings(parts), *of_masses, *diagnosis_left_out(parts))
     tangents = heel_tangents(parts.instruments, heel_at_zero_deg=0.0, reading_count=parts.reading_count)
+    of_masses = of_weights(parts, moved, tangents, displacement_t=displacement.value)
+    noticed_here = (*of_tanks, *of_readings(parts), *of_masses, *diagnosis_left_out(parts))
     try:
         found = gm_alone(parts, displacement_t=Number(displacement.value, displacement.standard_uncertainty or 0.0))
     except NotDeterminedError as error:
